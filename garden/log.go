@@ -1,0 +1,99 @@
+package garden
+
+import (
+	"time"
+
+	"plotwarden/civil"
+)
+
+// Finding is what a look at the plants gave.
+type Finding string
+
+// The findings. "None" is as worth logging as "found": it brackets the arrival.
+const (
+	Found  Finding = "found"
+	None   Finding = "none"
+	Unsure Finding = "unsure"
+)
+
+var findings = []string{string(Found), string(None), string(Unsure)}
+
+// UnmarshalText reads one of the findings.
+func (f *Finding) UnmarshalText(b []byte) error { return choose((*string)(f), b, findings) }
+
+// Scouting is one look at one planting for one threat.
+type Scouting struct {
+	ID       string     `yaml:"id" json:"id"`
+	Site     string     `yaml:"site" json:"site"`
+	Planting string     `yaml:"planting" json:"planting"` // may be empty in past years' logs
+	Plot     string     `yaml:"plot" json:"plot"`         // may be empty
+	Threat   string     `yaml:"threat" json:"threat"`     // catalogue id
+	Date     civil.Date `yaml:"date" json:"date"`
+	Finding  Finding    `yaml:"finding" json:"finding"`
+	Stage    string     `yaml:"stage" json:"stage,omitempty"`     // what was seen: "adults flying", "eggs", "spots on lowest leaves"
+	Plants   int        `yaml:"plants" json:"plants,omitempty"`   // plants looked at; 0 is not said
+	Count    *int       `yaml:"count" json:"count,omitempty"`     // animals or lesions counted
+	Percent  *float64   `yaml:"percent" json:"percent,omitempty"` // of plants, or of leaf area, affected, 0 to 100
+	By       string     `yaml:"by" json:"by,omitempty"`           // person id
+	Note     string     `yaml:"note" json:"note,omitempty"`
+	Share    bool       `yaml:"share" json:"share,omitempty"` // the finder lets ground neighbours see it
+}
+
+// Treatment is one thing done against threats: a spray, a cover, a clean-up.
+// Label values are the user's own, typed from the label; the program has none.
+type Treatment struct {
+	ID         string    `yaml:"id" json:"id"`
+	Site       string    `yaml:"site" json:"site"`
+	Planting   string    `yaml:"planting" json:"planting"`
+	Threats    []string  `yaml:"threats" json:"threats"` // catalogue ids it is aimed at
+	At         time.Time `yaml:"at" json:"at"`
+	Material   string    `yaml:"material" json:"material"`     // id of the user's Material, or free text
+	Ingredient string    `yaml:"ingredient" json:"ingredient"` // active ingredient
+	Note       string    `yaml:"note" json:"note,omitempty"`
+	By         string    `yaml:"by" json:"by,omitempty"`
+	// From the user's label. 0 is not said.
+	IntervalDays   int `yaml:"interval_days" json:"intervalDays,omitempty"`
+	PreHarvestDays int `yaml:"pre_harvest_days" json:"preHarvestDays,omitempty"`
+	ReEntryHours   int `yaml:"re_entry_hours" json:"reEntryHours,omitempty"`
+}
+
+// Person is someone who gets messages or tends a plot.
+type Person struct {
+	ID    string   `yaml:"id"`
+	Name  string   `yaml:"name"`
+	Email string   `yaml:"email"`
+	Sites []string `yaml:"sites"` // sites whose digest they get
+	Units Units    `yaml:"units"` // metric unless said
+	Quiet bool     `yaml:"quiet"` // no digest on mornings with nothing new
+}
+
+// Units is how a person reads numbers.
+type Units string
+
+// The unit systems.
+const (
+	Metric Units = "metric" // C, mm, km/h
+	US     Units = "us"     // F, inches, mph
+)
+
+// UnmarshalText reads one of the unit systems.
+func (u *Units) UnmarshalText(b []byte) error {
+	return choose((*string)(u), b, []string{string(Metric), string(US)})
+}
+
+// Region is a set of sites that one volunteer looks after.
+type Region struct {
+	ID         string   `yaml:"id"`
+	Name       string   `yaml:"name"`
+	Sites      []string `yaml:"sites"`
+	Volunteers []string `yaml:"volunteers"` // person ids
+}
+
+// Garden is everything that a configuration describes.
+type Garden struct {
+	Sites      []Site      `yaml:"sites"`
+	People     []Person    `yaml:"people"`
+	Regions    []Region    `yaml:"regions"`
+	Scoutings  []Scouting  `yaml:"scoutings"`
+	Treatments []Treatment `yaml:"treatments"`
+}

@@ -1,0 +1,81 @@
+// Package garden has the grower's world: places, plots, plantings, people and
+// what they saw and did. Plain types and their validation; no I/O.
+package garden
+
+import (
+	"time"
+
+	"plotwarden/civil"
+)
+
+// Site is a piece of ground with one weather: its plots share every hour.
+type Site struct {
+	ID        string  `yaml:"id"`        // short, lower case, unique
+	Name      string  `yaml:"name"`      // as people say it
+	Latitude  float64 `yaml:"latitude"`  // degrees, north positive
+	Longitude float64 `yaml:"longitude"` // degrees, east positive
+	Elevation float64 `yaml:"elevation"` // metres above sea level
+	Zone      string  `yaml:"zone"`      // IANA time zone
+	// SeasonStart is the day from which fixed calendar starts of models are
+	// counted: a model that starts on 1 January starts here, one that starts on
+	// 1 March two months later. When not set it is 01-01 north of the equator
+	// and 07-01 south of it.
+	SeasonStart civil.MonthDay `yaml:"season_start"`
+	Plots       []Plot         `yaml:"plots"`
+}
+
+// Location returns the site's zone. A site that passed validation has one.
+func (s *Site) Location() *time.Location {
+	loc, err := time.LoadLocation(s.Zone)
+	if err != nil {
+		return time.UTC
+	}
+	return loc
+}
+
+// Season returns the site's season start, with its default by hemisphere.
+func (s *Site) Season() civil.MonthDay {
+	if !s.SeasonStart.IsZero() {
+		return s.SeasonStart
+	}
+	if s.Latitude < 0 {
+		return civil.MonthDay{Month: time.July, Day: 1}
+	}
+	return civil.MonthDay{Month: time.January, Day: 1}
+}
+
+// Plot is one bed or group of beds.
+type Plot struct {
+	ID        string     `yaml:"id"` // unique within its site
+	Name      string     `yaml:"name"`
+	Grower    string     `yaml:"grower"` // id of the person who tends it; may be empty
+	Plantings []Planting `yaml:"plantings"`
+}
+
+// Planting is one crop in one plot, from sowing to removal.
+type Planting struct {
+	ID             string         `yaml:"id"`             // unique within its site
+	Crop           string         `yaml:"crop"`           // id of a Crop
+	Cultivar       string         `yaml:"cultivar"`       // free text
+	Susceptibility Susceptibility `yaml:"susceptibility"` // of the cultivar to disease
+	Sown           civil.Date     `yaml:"sown"`
+	PlantedOut     civil.Date     `yaml:"planted_out"`
+	Removed        civil.Date     `yaml:"removed"`
+	Cover          Cover          `yaml:"cover"`
+	Mulch          Mulch          `yaml:"mulch"`
+	Irrigation     Irrigation     `yaml:"irrigation"`
+}
+
+// InGround returns the first day in the bed: planted out, or else sown.
+func (p *Planting) InGround() civil.Date {
+	if !p.PlantedOut.IsZero() {
+		return p.PlantedOut
+	}
+	return p.Sown
+}
+
+// GrowingOn says whether the planting stands in its bed on a date.
+func (p *Planting) GrowingOn(d civil.Date) bool {
+	from := p.InGround()
+	return !from.IsZero() && from <= d && (p.Removed.IsZero() || d < p.Removed)
+}

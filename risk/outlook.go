@@ -1,0 +1,34 @@
+package risk
+
+import "plotwarden/civil"
+
+// Horizons are the leads, in days, for which an outlook states a chance.
+var Horizons = [4]int{7, 14, 21, 28}
+
+// Outlook is the dates ahead of one event with their probabilities.
+type Outlook struct {
+	Model  string     `json:"model"`
+	Event  string     `json:"event"`  // the stage or threshold in plain words
+	Issued civil.Date `json:"issued"` // the local day on which it was made
+	// P10, P50 and P90 are the dates by which the event has happened in 10, 50
+	// and 90 % of the members; zero when beyond the last day that was looked at.
+	P10 civil.Date `json:"p10"`
+	P50 civil.Date `json:"p50"`
+	P90 civil.Date `json:"p90"`
+	// Chance is the share of members that reach the event within each horizon.
+	Chance  [4]float64 `json:"chance"`
+	Reached civil.Date `json:"reached"` // the day it was reached in observed weather; zero when not yet
+	Members int        `json:"members"` // runs behind the quantiles
+	Basis   string     `json:"basis"`   // in plain words: "16 forecast days, then 30 past years"
+	// Rough says that fewer than five members stand behind it, or a fallback: the
+	// screens then say "rough".
+	Rough bool `json:"rough"`
+}
+
+// Lead returns the days from issue to the median, and whether there is one.
+func (o *Outlook) Lead() (int, bool) {
+	if o.P50.IsZero() {
+		return 0, false
+	}
+	return o.P50.Sub(o.Issued), true
+}

@@ -1,0 +1,67 @@
+// Package store has the plain data that the service keeps. Persistence stands
+// behind the interfaces that its users declare; sqlite and postgres implement
+// them.
+package store
+
+import (
+	"errors"
+	"time"
+
+	"plotwarden/plan"
+)
+
+// ErrNotFound is returned where one thing was asked for and is not there.
+var ErrNotFound = errors.New("not found")
+
+// ErrTaken is returned when another worker has claimed the same slot.
+var ErrTaken = errors.New("slot already taken")
+
+// Round is what one round of the service decided for one site. It is written
+// in one transaction: assessments, and the messages they cause.
+type Round struct {
+	Site        string
+	At          time.Time
+	Assessments []plan.Assessment
+	Hours       []plan.Hours // working hours ahead
+	Messages    []Message
+}
+
+// Message is one message to one person over one channel. Key makes it unique:
+// writing the same key twice is no error and keeps the first.
+type Message struct {
+	Key     string // what, who, channel, slot; also the stem of the Message-ID
+	Person  string
+	Channel string // "email"
+	Site    string
+	Slot    time.Time // the local hour it is due, as an instant
+	Body    []byte    // the channel's own encoding of what to send
+}
+
+// Delivery states.
+const (
+	Pending = "pending"
+	Sending = "sending" // an attempt began; after a crash it is tried again under the same Message-ID
+	Sent    = "sent"
+	Failed  = "failed" // given up, with the reason
+)
+
+// Delivery is a message with what became of it.
+type Delivery struct {
+	Message
+	State    string
+	Attempts int
+	NextAt   time.Time // when to try next
+	LastErr  string
+	SentAt   time.Time // zero until sent
+}
+
+// SourceStatus is how a weather source is doing for one site.
+type SourceStatus struct {
+	Site        string
+	Source      string
+	LastTry     time.Time
+	LastGood    time.Time // zero when never
+	LastErr     string    // empty after a good fetch
+	Cause       string    // short and stable: "http-429", "html-body", "truncated", "missing-variable"
+	Consecutive int       // failures in a row
+}
