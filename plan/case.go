@@ -1,0 +1,49 @@
+package plan
+
+import (
+	"time"
+
+	"plotwarden/civil"
+	"plotwarden/garden"
+	"plotwarden/risk"
+	"plotwarden/risk/catalog"
+)
+
+// Case is everything that one decision looks at.
+type Case struct {
+	Site     *garden.Site
+	Plot     *garden.Plot
+	Planting *garden.Planting
+	Threat   *catalog.Threat
+	Model    *catalog.Model
+	Now      time.Time
+	Today    civil.Date // the site's local date at Now
+
+	Track *risk.Track // nil when the rule could not run
+	// NoTrack says why there is no track, in plain words.
+	NoTrack string
+	// Waiting says what the rule waits for when it has no start yet ("a first
+	// catch"); the track is then nil and nothing is blind.
+	Waiting  string
+	Outlooks []risk.Outlook // one a stage, in the order of the stages; or the next infection
+
+	WeatherUntil time.Time                                        // end of the last observed hour; zero when there is none
+	RainSince    func(t time.Time) (mm float64, unknownHours int) // rain on the site since t
+	Scoutings    []garden.Scouting                                // of this planting and threat, this season, by date
+	Treatments   []garden.Treatment                               // of this planting against this threat, by time
+}
+
+// Assess decides where the planting stands and what to do.
+func Assess(c *Case, r Rules) Assessment {
+	a := Assessment{
+		Site: c.Site.ID, Plot: c.Plot.ID, Planting: c.Planting.ID, Threat: c.Threat.ID,
+		Round: c.Now.UTC(), WeatherUntil: c.WeatherUntil, Track: c.Track,
+	}
+	if c.Model != nil {
+		a.Model = c.Model.ID
+	}
+	d := decide(c, r)
+	a.Readiness, a.Reason, a.Outlook = d.readiness, d.reason, d.outlook
+	a.Steps = steps(c, r, d)
+	return a
+}
