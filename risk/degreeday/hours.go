@@ -1,0 +1,72 @@
+package degreeday
+
+import (
+	"fmt"
+	"math"
+
+	"plotwarden/weather"
+)
+
+// Hours returns the degree-days of one day from the temperatures of its hours,
+// in any number and order: the mean over the known hours of the rate above the
+// lower threshold, less what the cutoff takes. NaN hours are unknown; known
+// counts the others. It is NaN when none is known; whether a day with few known
+// hours counts is the caller's to say (weather.MinHours is the house rule). As
+// with the curves, an intermediate cutoff is floored at 0 over the day and not
+// hour by hour. The rule must be valid; its method is not looked at.
+func (r Rule) Hours(temps []float64) (dd float64, known int) {
+	lo, up, c := r.Lower, math.Inf(1), cuts[r.Cutoff]
+	if c != cutNone {
+		up = r.Upper
+	}
+	sum := 0.0
+	for _, t := range temps {
+		if t != t {
+			continue
+		}
+		known++
+		if t <= lo {
+			continue
+		}
+		if t <= up {
+			sum += t - lo
+			continue
+		}
+		switch c {
+		case cutHorizontal:
+			sum += up - lo
+		case cutIntermediate:
+			sum += 2*up - lo - t
+		}
+	}
+	if known == 0 {
+		return math.NaN(), 0
+	}
+	return max(0, sum/float64(known)), known
+}
+
+// Windows computes the days that ws cuts out of an hourly column of
+// temperatures (Series.Column of weather.Temp and Series.Windows) and allocates
+// nothing. out[i] is NaN when fewer than weather.MinHours hours of ws[i] are
+// known. It fails when the rule is not valid or not hourly, or out is too short.
+func (r Rule) Windows(temps []float64, ws []weather.Window, out []float64) error {
+	if err := r.Validate(); err != nil {
+		return err
+	}
+	if r.Method != Hourly {
+		return fmt.Errorf("method %s works on daily extremes, not on hours", r.Method)
+	}
+	if len(out) < len(ws) {
+		return fmt.Errorf("degree-days of %d days into room for %d", len(ws), len(out))
+	}
+	for i, w := range ws {
+		from, to := max(0, w.From), min(w.To, len(temps))
+		out[i] = math.NaN()
+		if from < to {
+			if dd, known := r.Hours(temps[from:to]); known >= weather.MinHours {
+				out[i] = dd
+			}
+		}
+	}
+	return nil
+}
