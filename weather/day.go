@@ -7,15 +7,24 @@ import (
 	"plotwarden/civil"
 )
 
-// Day is one day's extremes and sums. NaN is missing.
+// Day is one day's extremes, means and sums. NaN is missing; a Day made outside
+// this package should start from NewDay, so that what it leaves out is missing
+// and not 0.
 type Day struct {
 	Date  civil.Date
 	Min   float64 // lowest air temperature, C
 	Max   float64 // highest air temperature, C
 	Rain  float64 // mm; NaN when fewer than MinHours hours are known
 	Soil  float64 // mean soil temperature, C
+	Wind  float64 // mean wind speed, m/s
 	Hours int     // hours with a known temperature; 24 for a record of daily extremes
 	Kind  Kind    // least trusted kind among the day's temperatures; 0 when none is known
+}
+
+// NewDay returns the day with every value missing.
+func NewDay(date civil.Date) Day {
+	nan := math.NaN()
+	return Day{Date: date, Min: nan, Max: nan, Rain: nan, Soil: nan, Wind: nan}
 }
 
 // MinHours is how many of a day's hours must be known for its extremes to
@@ -67,32 +76,46 @@ func (s *Series) Days(loc *time.Location) []Day {
 }
 
 func (s *Series) day(w Window) Day {
-	d := Day{Date: w.Date, Min: math.Inf(1), Max: math.Inf(-1), Rain: math.NaN(), Soil: math.NaN()}
-	var rain, soil float64
-	var rainHours, soilHours int
+	d := NewDay(w.Date)
+	low, high := math.Inf(1), math.Inf(-1)
+	var rain, soil, wind sum
 	for i := max(0, w.From); i < min(w.To, s.n); i++ {
 		if t := s.Value(Temp, i); !math.IsNaN(t) {
-			d.Min, d.Max = math.Min(d.Min, t), math.Max(d.Max, t)
+			low, high = math.Min(low, t), math.Max(high, t)
 			d.Hours++
 			d.Kind = max(d.Kind, s.origins[s.prov[Temp][i]-1].Kind)
 		}
-		if r := s.Value(Rain, i); !math.IsNaN(r) {
-			rain += r
-			rainHours++
-		}
-		if g := s.Value(Soil, i); !math.IsNaN(g) {
-			soil += g
-			soilHours++
-		}
+		rain.add(s.Value(Rain, i))
+		soil.add(s.Value(Soil, i))
+		wind.add(s.Value(Wind, i))
 	}
-	if d.Hours < MinHours {
-		d.Min, d.Max = math.NaN(), math.NaN()
+	if d.Hours >= MinHours {
+		d.Min, d.Max = low, high
 	}
-	if rainHours >= MinHours {
-		d.Rain = rain
+	if rain.n >= MinHours {
+		d.Rain = rain.total
 	}
-	if soilHours >= MinHours {
-		d.Soil = soil / float64(soilHours)
-	}
+	d.Soil, d.Wind = soil.mean(MinHours), wind.mean(MinHours)
 	return d
+}
+
+// sum adds known values and counts them.
+type sum struct {
+	total float64
+	n     int
+}
+
+func (s *sum) add(x float64) {
+	if !math.IsNaN(x) {
+		s.total += x
+		s.n++
+	}
+}
+
+// mean is NaN with fewer than least values, or none.
+func (s sum) mean(least int) float64 {
+	if s.n < max(1, least) {
+		return math.NaN()
+	}
+	return s.total / float64(s.n)
 }
