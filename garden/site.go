@@ -14,7 +14,7 @@ type Site struct {
 	Name      string  `yaml:"name"`      // as people say it
 	Latitude  float64 `yaml:"latitude"`  // degrees, north positive
 	Longitude float64 `yaml:"longitude"` // degrees, east positive
-	Elevation float64 `yaml:"elevation"` // metres above sea level
+	Elevation Metres  `yaml:"elevation"` // above sea level; written 120, "120 m" or "394 ft"
 	Zone      string  `yaml:"zone"`      // IANA time zone
 	// SeasonStart is the day from which fixed calendar starts of models are
 	// counted: a model that starts on 1 January starts here, one that starts on
