@@ -2,6 +2,7 @@ package degreeday
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 )
 
@@ -32,13 +33,13 @@ const (
 	Hourly Method = "hourly"
 )
 
+var methods = [...]Method{Average, AverageClipEach, AverageClipMax, AverageClipMean, SingleTriangle, DoubleTriangle, SingleSine, DoubleSine, Hourly}
+
 // Methods lists all methods in the order of the documentation.
-func Methods() []Method {
-	return []Method{Average, AverageClipEach, AverageClipMax, AverageClipMean, SingleTriangle, DoubleTriangle, SingleSine, DoubleSine, Hourly}
-}
+func Methods() []Method { return slices.Clone(methods[:]) }
 
 // UnmarshalText reads one of the methods.
-func (m *Method) UnmarshalText(b []byte) error { return oneOf(m, "method", b, Methods()) }
+func (m *Method) UnmarshalText(b []byte) error { return oneOf(m, "method", Method(b), methods[:]) }
 
 // Double says whether a day's value needs the next day's minimum.
 func (m Method) Double() bool { return m == DoubleTriangle || m == DoubleSine }
@@ -59,20 +60,25 @@ const (
 	None         Cutoff = "none"
 )
 
+var cutoffs = [...]Cutoff{Horizontal, Intermediate, Vertical, None}
+
 // Cutoffs lists all cutoffs.
-func Cutoffs() []Cutoff { return []Cutoff{Horizontal, Intermediate, Vertical, None} }
+func Cutoffs() []Cutoff { return slices.Clone(cutoffs[:]) }
 
 // UnmarshalText reads one of the cutoffs.
-func (c *Cutoff) UnmarshalText(b []byte) error { return oneOf(c, "cutoff", b, Cutoffs()) }
+func (c *Cutoff) UnmarshalText(b []byte) error { return oneOf(c, "cutoff", Cutoff(b), cutoffs[:]) }
 
-func oneOf[T ~string](out *T, what string, b []byte, known []T) error {
+// oneOf stores v in out, unless out is nil, when v is known.
+func oneOf[T ~string](out *T, what string, v T, known []T) error {
+	if slices.Contains(known, v) {
+		if out != nil {
+			*out = v
+		}
+		return nil
+	}
 	names := make([]string, len(known))
 	for i, k := range known {
-		if string(k) == string(b) {
-			*out = k
-			return nil
-		}
 		names[i] = string(k)
 	}
-	return fmt.Errorf("%s %q is not one of: %s", what, b, strings.Join(names, ", "))
+	return fmt.Errorf("%s %q is not one of: %s", what, string(v), strings.Join(names, ", "))
 }

@@ -45,11 +45,11 @@ var errPlainAverage = errors.New("method average takes no upper threshold; choos
 
 // Validate says what makes a rule impossible to compute, or nil.
 func (r Rule) Validate() error {
-	if err := new(Method).UnmarshalText([]byte(r.Method)); err != nil {
+	if err := oneOf(nil, "method", r.Method, methods[:]); err != nil {
 		return err
 	}
 	if r.Cutoff != "" {
-		if err := new(Cutoff).UnmarshalText([]byte(r.Cutoff)); err != nil {
+		if err := oneOf(nil, "cutoff", r.Cutoff, cutoffs[:]); err != nil {
 			return err
 		}
 	}
