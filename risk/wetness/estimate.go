@@ -146,11 +146,12 @@ func (j *judge) depression(i int) float64 {
 // dewDistance returns t minus the dew point, C, of air at t degrees Celsius and
 // a relative humidity of h per cent. Where the dew point is above freezing it
 // uses the Magnus form with the constants of Alduchov & Eskridge 1996 (from
-// memory), many times faster than weather.DewPointFromRH and within 0.01 C of it
-// over the depressions that decide here; elsewhere it is that function.
+// memory), many times faster than weather.DewPointFromRH and, up to 45 C and for
+// the depressions below 5 C that decide here, within 0.02 C of it. Elsewhere it
+// is that function.
 func dewDistance(t, h float64) float64 {
 	const a, b = 17.625, 243.04
-	if h > 0 && h <= 100 && t > 0 && t < 60 {
+	if h > 0 && h <= 100 && t > 0 && t <= 45 {
 		g := math.Log(h/100) + a*t/(b+t)
 		if dew := b * g / (a - g); dew > 0.01 {
 			return t - dew
