@@ -165,14 +165,15 @@ func TestAShortRetryAfterIsWaitedOutAndALongOneEndsTheTries(t *testing.T) {
 func TestWaitIsReadFromTheServicesWordsWhereNoHeaderSaysIt(t *testing.T) {
 	at, _ := answers(t, body(429, "application/json", `{"reason":"tomorrow"}`))
 	c := client(t, func(o *Options) {
-		o.WaitOf = func(status int, b []byte) time.Duration {
+		o.Explain = func(status int, b []byte) (string, time.Duration) {
 			if status == 429 && strings.Contains(string(b), "tomorrow") {
-				return 24 * time.Hour
+				return "come tomorrow", 24 * time.Hour
 			}
-			return 0
+			return "", 0
 		}
 	})
 	_, err := c.Get(context.Background(), Request{URL: at})
+	assert.EqualError(t, err, "test: http-429: come tomorrow (again in 24h0m0s)")
 	assert.Equal(t, 24*time.Hour, RetryAfterOf(err))
 }
 

@@ -17,8 +17,8 @@ type Attempt struct {
 type Hooks struct {
 	Attempt func(source string, a Attempt)
 	Budget  func(source string, per time.Duration, left float64)
-	Breaker func(source, from, to string) // "closed", "half-open", "open"
-	Shared  func(source string, places, requests int)
+	Breaker func(source, from, to string)            // "closed", "half-open", "open"
+	Shared  func(source string, places, fetched int) // places asked for, and those left after sharing
 }
 
 func (h Hooks) attempt(source string, a Attempt) {

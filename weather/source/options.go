@@ -41,9 +41,10 @@ type Options struct {
 	Failures uint32        // in a row, that open the breaker
 	Cooldown time.Duration // how long it stays open
 
-	// WaitOf reads how long to stay away from a failing answer that has no
-	// Retry-After, from the service's own words. Nil or 0 is unknown.
-	WaitOf func(status int, body []byte) time.Duration
+	// Explain reads the service's own words from a failing answer, and from
+	// them how long to stay away where there is no Retry-After. It may be nil,
+	// and "" and 0 are unknown.
+	Explain func(status int, body []byte) (reason string, wait time.Duration)
 
 	Transport http.RoundTripper // nil is one of its own
 	Rand      func() float64    // 0 up to 1, for jitter; nil is the runtime's

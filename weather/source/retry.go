@@ -160,7 +160,7 @@ func (c *Client) failed(raw *resty.Response, err error) *Error {
 	case status == http.StatusNotModified:
 		return nil
 	case status >= 400:
-		return &Error{Source: c.o.Name, Cause: HTTPCause(status), Status: status, RetryAfter: c.retryAfter(raw), Err: errors.New(excerpt(body))}
+		return c.refusal(status, raw.Header().Get("Retry-After"), body)
 	case status < 200 || status > 299:
 		return &Error{Source: c.o.Name, Cause: HTTPCause(status), Status: status, Err: errors.New("a status that is no answer")}
 	case cause != "":
@@ -169,19 +169,24 @@ func (c *Client) failed(raw *resty.Response, err error) *Error {
 	return nil
 }
 
-// retryAfter reads the header, in seconds or as a date, or else the body.
-func (c *Client) retryAfter(raw *resty.Response) time.Duration {
-	h := strings.TrimSpace(raw.Header().Get("Retry-After"))
-	if s, err := strconv.Atoi(h); err == nil && s >= 0 {
-		return time.Duration(min(s, 7*86400)) * time.Second
+// refusal is the error of a failing status. Retry-After, in seconds or as a
+// date, goes before the wait that the service's words tell.
+func (c *Client) refusal(status int, after string, body []byte) *Error {
+	const most = 7 * 24 * time.Hour
+	e := &Error{Source: c.o.Name, Cause: HTTPCause(status), Status: status}
+	var reason string
+	if c.o.Explain != nil {
+		reason, e.RetryAfter = c.o.Explain(status, body)
 	}
-	if at, err := http.ParseTime(h); err == nil {
-		return max(0, min(at.Sub(c.o.Now()), 7*24*time.Hour))
+	if s, err := strconv.Atoi(strings.TrimSpace(after)); err == nil && s >= 0 {
+		e.RetryAfter = min(time.Duration(min(s, 1<<30))*time.Second, most)
+	} else if at, err := http.ParseTime(after); err == nil {
+		e.RetryAfter = max(0, min(at.Sub(c.o.Now()), most))
 	}
-	if c.o.WaitOf != nil {
-		return c.o.WaitOf(raw.StatusCode(), raw.Body())
+	if e.Err = errors.New(reason); reason == "" {
+		e.Err = errors.New(excerpt(body))
 	}
-	return 0
+	return e
 }
 
 // netCause names a failure below HTTP; status is not 0 when it came after the

@@ -1,0 +1,54 @@
+package openmeteo
+
+import (
+	"context"
+	"math"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"plotwarden/weather"
+	"plotwarden/weather/source"
+)
+
+func TestEnsembleMembers(t *testing.T) {
+	c, asked := serve(t, 200, fixture(t, "ensemble.json"), func(c *Config) { c.EnsembleDays = 1 })
+	m, err := c.Ensemble(context.Background(), now, lakeside)
+	require.NoError(t, err)
+	require.Len(t, m.Series, 3, "member 03 has no humidity and is left out")
+	assert.Equal(t, 1, m.Dropped)
+	assert.Equal(t, 21.0, m.Series[0].Value(weather.Temp, 15))
+	assert.Equal(t, 21.5, m.Series[1].Value(weather.Temp, 15))
+	assert.True(t, math.IsNaN(m.Series[2].Value(weather.Temp, 22)), "a run that ends early")
+	assert.Equal(t, m.Series[0].End(), m.Series[2].End())
+	o, _ := m.Series[1].OriginAt(weather.Temp, 20)
+	assert.Equal(t, "open-meteo ncep_gefs_seamless", o.Source)
+	assert.Equal(t, weather.Forecast, o.Kind)
+	assert.Equal(t, "ncep_gefs_seamless", (*asked)[0].Get("models"))
+	assert.Equal(t, "1", (*asked)[0].Get("forecast_days"))
+	assert.NotContains(t, (*asked)[0].Get("hourly"), "probability", "the ensemble has no such variable")
+}
+
+func TestEnsembleWithoutAUsableRun(t *testing.T) {
+	for want, change := range map[string]func(m map[string]any){
+		"missing-variable: no run of ncep_gefs_seamless": func(m map[string]any) { m["hourly"] = map[string]any{"time": m["hourly"].(map[string]any)["time"]} },
+		"missing-variable: precipitation": func(m map[string]any) {
+			h := m["hourly"].(map[string]any)
+			for _, k := range []string{"precipitation", "precipitation_member01", "precipitation_member02", "precipitation_member03"} {
+				delete(h, k)
+			}
+		},
+		`wrong-unit: precipitation_member02: asked for mm, got "inch"`: func(m map[string]any) {
+			m["hourly_units"].(map[string]any)["precipitation_member02"] = "inch"
+		},
+	} {
+		c, _ := serve(t, 200, edit(t, "ensemble.json", change), func(c *Config) { c.EnsembleDays = 1 })
+		_, err := c.Ensemble(context.Background(), now, lakeside)
+		require.Error(t, err)
+		assert.Contains(t, err.Error(), want)
+	}
+	c, _ := serve(t, 200, nil, nil)
+	_, err := c.Ensemble(context.Background(), now, Place{Lat: 100})
+	assert.Equal(t, source.BadRequest, source.CauseOf(err))
+}
