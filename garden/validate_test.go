@@ -53,7 +53,7 @@ func TestValidateNamesTheFieldAndTheFix(t *testing.T) {
 	negative, above := -1, 101.0
 	for name, c := range map[string]struct {
 		spoil func(g *Garden) (at any)
-		want   string
+		want  string
 	}{
 		"site id form":     {func(g *Garden) any { g.Sites[0].ID = "North Field"; return &g.Sites[0].ID }, `id "North Field": use lower-case letters, digits and hyphens only, 64 at most`},
 		"no plot id":       {func(g *Garden) any { g.Sites[0].Plots[1].ID = ""; return &g.Sites[0].Plots[1] }, `plot has no id; give it a short one, such as bed-1`},
