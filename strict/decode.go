@@ -9,6 +9,7 @@ import (
 	"reflect"
 	"strconv"
 	"strings"
+	"time"
 
 	"go.yaml.in/yaml/v3"
 )
@@ -140,7 +141,11 @@ func (d *decoder) text(n *yaml.Node, v reflect.Value, path string) {
 		d.fault(n, "%s: want one value, not a %s", path, kindName(n))
 		return
 	}
-	if err := v.Addr().Interface().(encoding.TextUnmarshaler).UnmarshalText([]byte(n.Value)); err != nil {
+	err := v.Addr().Interface().(encoding.TextUnmarshaler).UnmarshalText([]byte(n.Value))
+	if _, isTime := v.Interface().(time.Time); isTime && err != nil {
+		err = fmt.Errorf("%q is not a time of the form 2026-06-04T19:30:00-04:00", n.Value)
+	}
+	if err != nil {
 		d.fault(n, "%s: %v", path, err)
 	}
 }

@@ -3,6 +3,7 @@ package strict
 import (
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -75,6 +76,17 @@ func TestDecodeSyntax(t *testing.T) {
 		require.NotEmpty(t, faults, in)
 		assert.Contains(t, faults.Error(), want)
 	}
+}
+
+func TestDecodeTime(t *testing.T) {
+	var v struct {
+		At time.Time `yaml:"at"`
+	}
+	_, faults := Decode("f", strings.NewReader("at: 2026-06-04T19:30:00-04:00"), &v)
+	require.NoError(t, faults.Err())
+	assert.True(t, v.At.Equal(time.Date(2026, 6, 4, 23, 30, 0, 0, time.UTC)))
+	_, faults = Decode("f", strings.NewReader("at: yesterday"), &v)
+	assert.EqualError(t, faults, `f:1:5: at: "yesterday" is not a time of the form 2026-06-04T19:30:00-04:00`)
 }
 
 func TestNearest(t *testing.T) {
