@@ -7,20 +7,34 @@ import (
 	"errors"
 	"time"
 
+	"plotwarden/civil"
 	"plotwarden/plan"
+	"plotwarden/weather"
 )
 
 // ErrNotFound is returned where one thing was asked for and is not there.
 var ErrNotFound = errors.New("not found")
 
-// ErrTaken is returned when another worker has claimed the same slot.
-var ErrTaken = errors.New("slot already taken")
+// ErrTaken is returned when another worker has claimed the same slot or holds
+// the same message.
+var ErrTaken = errors.New("already taken")
+
+// ErrConflict is returned when a record comes in a second time under the same
+// ID with other contents. The first is kept.
+var ErrConflict = errors.New("another record has this id")
+
+// Lease is how long one attempt to deliver a message keeps others from it.
+// After that the attempt counts as lost and the message is due again.
+const Lease = 10 * time.Minute
 
 // Round is what one round of the service decided for one site. It is written
 // in one transaction: assessments, and the messages they cause.
 type Round struct {
-	Site        string
-	At          time.Time
+	Site string
+	At   time.Time
+	// Day is the site's local date. History keeps the last assessment of a key
+	// per day. When not set, the UTC date of At stands in.
+	Day         civil.Date
 	Assessments []plan.Assessment
 	Hours       []plan.Hours // working hours ahead
 	Messages    []Message
@@ -50,9 +64,25 @@ type Delivery struct {
 	Message
 	State    string
 	Attempts int
-	NextAt   time.Time // when to try next
+	NextAt   time.Time // pending: when to try next; sending: when the attempt began
 	LastErr  string
 	SentAt   time.Time // zero until sent
+}
+
+// OutboxStats counts the messages by state.
+type OutboxStats struct {
+	Pending, Sending, Sent, Failed int
+	// Oldest is the earliest slot of a message that is neither sent nor given
+	// up; zero when there is none.
+	Oldest time.Time
+}
+
+// Forecast is one forecast as it was issued.
+type Forecast struct {
+	Site   string
+	Source string
+	Issued time.Time
+	Series *weather.Series
 }
 
 // SourceStatus is how a weather source is doing for one site.
