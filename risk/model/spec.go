@@ -1,5 +1,5 @@
 // Package model runs published rules over weather: each kind of rule is a Spec
-// that the catalogue fills from a data file.
+// that the catalogue fills from a data file. KINDS.md describes the kinds.
 package model
 
 import (
@@ -37,6 +37,45 @@ type Stage struct {
 	Value float64     `yaml:"value"`
 	Note  string      `yaml:"note"`
 	From  risk.Source `yaml:"source"` // empty: the model's own
+	// Through is the far end when a range was published; the stage is reached at
+	// Value. 0 when a point was published.
+	Through float64 `yaml:"through"`
+	// Cultivar limits the stage to cultivars of one susceptibility. Empty is all.
+	Cultivar garden.Susceptibility `yaml:"cultivar"`
+	// Spray limits the stage to the time before the season's first spray or
+	// after it, for rules that go back to 0 at each spray. Empty is both.
+	Spray SprayTime `yaml:"spray"`
+}
+
+// SprayTime is when a stage holds.
+type SprayTime string
+
+// The times of a stage.
+const (
+	FirstSpray SprayTime = "first" // no spray yet
+	NextSpray  SprayTime = "next"  // after a spray
+)
+
+// UnmarshalText reads one of the times.
+func (s *SprayTime) UnmarshalText(b []byte) error {
+	return choose(s, b, FirstSpray, NextSpray)
+}
+
+// Holds says whether the stage applies to a cultivar of a susceptibility, with
+// or without a spray so far. A cultivar that is not said counts as susceptible.
+func (s *Stage) Holds(c garden.Susceptibility, sprayed bool) bool {
+	if s.Cultivar != "" && s.Cultivar != cautious(c) {
+		return false
+	}
+	return s.Spray == "" || (s.Spray == NextSpray) == sprayed
+}
+
+// cautious takes a cultivar of which nothing is said as susceptible.
+func cautious(c garden.Susceptibility) garden.Susceptibility {
+	if c == "" {
+		return garden.Susceptible
+	}
+	return c
 }
 
 // StartKind says what starts a rule.
@@ -48,6 +87,11 @@ const (
 	FromInGround StartKind = "in ground"
 	FromCatch    StartKind = "catch" // a first or sustained catch, or another find that the grower logs
 )
+
+// UnmarshalText reads one of the kinds of start.
+func (k *StartKind) UnmarshalText(b []byte) error {
+	return choose(k, b, FromCalendar, FromInGround, FromCatch)
+}
 
 // Start is a rule's start.
 type Start struct {
@@ -63,14 +107,17 @@ type Start struct {
 type Input struct {
 	Weather *weather.Series
 	Days    []weather.Day  // consecutive; used when Weather is nil
-	Zone    *time.Location // of the site, for the rule's days
+	Zone    *time.Location // of the site, for the rule's days; nil is UTC
 	Start   civil.Date     // first candidate day; the rule applies Exclusive itself
-	Now     time.Time      // hours from here on are forecast
+	Now     time.Time      // hours from here on are forecast; zero: only what its origin calls forecast
 	// Resets are days of sprays on which sums that re-zero go back to 0.
 	Resets         []civil.Date
 	Susceptibility garden.Susceptibility
 	Cover          garden.Cover
 	// Irrigated lists hours, as indices into Weather, in which overhead water
-	// wetted the leaves.
+	// wetted the leaves, in rising order.
 	Irrigated []int
+	// Season shares the work that rules of one site-season have in common. It
+	// must have been made from the same weather. nil: the run makes its own.
+	Season *Season
 }

@@ -1,0 +1,85 @@
+package disease
+
+// Leaf is what is known of one hour for a wet period.
+type Leaf uint8
+
+// The kinds of hour.
+const (
+	LeafUnknown Leaf = iota
+	LeafDry          // dry, and counts to the gap
+	LeafWet
+	LeafDamp      // dry, but too humid to count to the gap
+	LeafDryOrDamp // dry; whether it counts to the gap is unknown
+)
+
+// Period is a wet period as it grows hour by hour. The zero Period is: none open,
+// nothing in doubt.
+type Period struct {
+	Wet   int     // wet hours counted
+	Known int     // of these with a known temperature
+	Sum   float64 // of their temperatures, C
+	Dry   int     // dry hours since the last wet one that count to the gap
+	Open  bool    //
+	// Waiting: begun by night and not yet counting.
+	Waiting bool
+	// Doubt: an unknown hour may have begun, ended or lengthened a period.
+	Doubt bool
+	// Reached has a bit for each class of infection that the period has reached.
+	Reached uint8
+	sure    int // dry hours that count since the last hour that may have been wet
+}
+
+// Hour adds an hour and says whether the period ended with it, having lasted:
+// then Wet, Known and Sum still hold it until the next Hour. gap is the number of
+// dry hours that end a period. night says that a period which begins in this hour
+// waits for the first hour that is not night.
+//
+// Unknown hours neither lengthen a period nor count to its gap; they set Doubt,
+// which lasts until gap dry hours that are known to count have followed.
+func (p *Period) Hour(leaf Leaf, temp float64, gap int, night bool) (ended bool) {
+	if !night {
+		p.Waiting = false
+	}
+	switch leaf {
+	case LeafWet:
+		if !p.Open {
+			*p = Period{Open: true, Waiting: night, Doubt: p.Doubt}
+		}
+		p.Dry, p.sure = 0, 0
+		if p.Waiting {
+			return false
+		}
+		p.Wet++
+		if temp == temp {
+			p.Known++
+			p.Sum += temp
+		} else {
+			p.Doubt = true
+		}
+	case LeafUnknown:
+		p.Doubt, p.sure = true, 0
+	case LeafDryOrDamp:
+		if p.Open {
+			p.Doubt = true
+		}
+	case LeafDry:
+		if p.Open || p.Doubt {
+			p.sure++
+			if p.sure >= gap {
+				p.Doubt, p.sure = false, 0
+			}
+		}
+		if p.Open {
+			p.Dry++
+			if p.Dry >= gap {
+				p.Open, p.Waiting, p.Dry = false, false, 0
+				return p.Wet > 0
+			}
+		}
+	}
+	return false
+}
+
+// Mean returns the mean temperature of the wet hours so far, C; NaN when none is
+// known.
+func (p *Period) Mean() float64 { return p.Sum / float64(p.Known) }
