@@ -2,6 +2,7 @@ package garden
 
 import (
 	"fmt"
+	"maps"
 	"slices"
 	"strings"
 
@@ -124,7 +125,7 @@ var exampleID = map[string]string{"site": "north-field", "plot": "bed-1", "plant
 func (v *validator) siteRef(at *string) *Site {
 	s, ok := v.sites[*at]
 	if !ok {
-		v.fault(at, "%s", strict.Unknown("site", *at, siteIDs(v.g.Sites)))
+		v.fault(at, "%s", strict.Unknown("site", *at, slices.Sorted(maps.Keys(v.sites))))
 	}
 	return s
 }
@@ -134,11 +135,7 @@ func (v *validator) personRef(at *string) {
 	if *at == "" || v.people[*at] {
 		return
 	}
-	names := make([]string, len(v.g.People))
-	for i, p := range v.g.People {
-		names[i] = p.ID
-	}
-	v.fault(at, "%s", strict.Unknown("person", *at, names))
+	v.fault(at, "%s", strict.Unknown("person", *at, slices.Sorted(maps.Keys(v.people))))
 }
 
 func (v *validator) threatRef(at *string) {
@@ -154,12 +151,4 @@ func (v *validator) date(at *civil.Date) {
 	if y := at.Year(); !at.IsZero() && (y < firstYear || y > lastYear) {
 		v.fault(at, "%s: the year %d is not between %d and %d", *at, y, firstYear, lastYear)
 	}
-}
-
-func siteIDs(sites []Site) []string {
-	out := make([]string, len(sites))
-	for i, s := range sites {
-		out[i] = s.ID
-	}
-	return out
 }

@@ -1,0 +1,111 @@
+package config
+
+import (
+	"fmt"
+	"net"
+	"net/mail"
+	"slices"
+	"strings"
+
+	"plotwarden/strict"
+)
+
+// Mail is the server that takes the messages. Without a host none are sent.
+type Mail struct {
+	Host         string `yaml:"host"`
+	Port         int    `yaml:"port"` // when not written 587, 465 or 25, by TLS
+	TLS          string `yaml:"tls"`  // StartTLS, TLS or NoTLS
+	Username     string `yaml:"username"`
+	PasswordFile string `yaml:"password_file"` // file that holds nothing but the password
+	From         string `yaml:"from"`          // "bed@example.org" or "The beds <bed@example.org>"
+	Link         string `yaml:"link"`          // address of the dashboard as readers reach it; empty: no links
+}
+
+// The ways to protect the connection to the mail server.
+const (
+	StartTLS = "starttls" // plain at first, then TLS or nothing
+	TLS      = "tls"      // TLS from the first byte
+	NoTLS    = "none"     // for a server on this machine
+)
+
+var tlsWays = []string{StartTLS, TLS, NoTLS}
+
+// On says whether mail is configured.
+func (m *Mail) On() bool { return m.Host != "" }
+
+// Password reads the password, or returns an empty one when none is configured.
+func (m *Mail) Password() (string, error) { return secret(m.PasswordFile) }
+
+// CheckAddress says what is wrong with a person's e-mail address: it must be
+// the bare address, without a name.
+func CheckAddress(s string) error {
+	a, err := mail.ParseAddress(s)
+	if err != nil || a.Name != "" || a.Address != s {
+		return fmt.Errorf("%q is not an e-mail address of the form name@example.org", s)
+	}
+	return nil
+}
+
+func (c *checker) mail() {
+	m := &c.cfg.Mail
+	if !c.where.Has(m) {
+		for i := range c.cfg.People {
+			if c.cfg.People[i].Email != "" {
+				c.warn(&c.cfg, "there is no mail section, so nobody gets a digest")
+				break
+			}
+		}
+		return
+	}
+	if m.Host == "" {
+		c.missing(m, &m.Host, "mail has no host; write the name of the mail server, or leave the section out")
+	} else if strings.ContainsAny(m.Host, ":/ @") && net.ParseIP(m.Host) == nil {
+		c.fault(&m.Host, "host %q: write the bare name of the server; the port has its own key", m.Host)
+	}
+	if !slices.Contains(tlsWays, m.TLS) {
+		c.fault(&m.TLS, "%s", strict.Unknown("tls", m.TLS, tlsWays))
+	}
+	c.in(&m.Port, "port", 1, 65535)
+	if m.From == "" {
+		c.missing(m, &m.From, "mail has no from; write the address that messages come from")
+	} else if _, err := mail.ParseAddress(m.From); err != nil {
+		c.fault(&m.From, "from %q is not an e-mail address; write name@example.org or Name <name@example.org>", m.From)
+	}
+	if u, ok := c.address(&m.Link); ok && u.RawQuery != "" {
+		c.fault(&m.Link, "link %q: leave out the part from ? on", m.Link)
+	}
+	c.login(m)
+}
+
+func (c *checker) login(m *Mail) {
+	switch {
+	case m.Username != "" && m.PasswordFile == "":
+		c.missing(&m.Username, &m.PasswordFile, "username without password_file; write the file that holds the password")
+	case m.Username == "" && m.PasswordFile != "":
+		c.missing(&m.PasswordFile, &m.Username, "password_file without username")
+	case m.Username != "" && m.TLS == NoTLS && !loopback(m.Host):
+		c.fault(&m.TLS, "tls none would send the password to %s in the clear; use starttls or tls", m.Host)
+	}
+}
+
+func loopback(host string) bool {
+	ip := net.ParseIP(host)
+	return strings.EqualFold(host, "localhost") || ip != nil && ip.IsLoopback()
+}
+
+func (c *checker) emails() {
+	seen := map[string]string{}
+	for i := range c.cfg.People {
+		p := &c.cfg.People[i]
+		if p.Email == "" {
+			continue
+		}
+		if err := CheckAddress(p.Email); err != nil {
+			c.fault(&p.Email, "%v", err)
+		}
+		if first, ok := seen[strings.ToLower(p.Email)]; ok {
+			c.warn(&p.Email, "person %s has the address of person %s and will get both digests there", p.ID, first)
+		}
+		seen[strings.ToLower(p.Email)] = p.ID
+	}
+}
