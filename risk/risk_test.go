@@ -1,6 +1,7 @@
 package risk
 
 import (
+	"encoding/json"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -14,6 +15,13 @@ func TestStandingRoundTrip(t *testing.T) {
 		var back Standing
 		require.NoError(t, back.UnmarshalText([]byte(s.String())))
 		assert.Equal(t, s, back)
+	}
+	for s := Unstated; s <= CommonPractice; s++ {
+		b, err := json.Marshal(Source{Text: "x", Standing: s})
+		require.NoError(t, err)
+		var back Source
+		require.NoError(t, json.Unmarshal(b, &back))
+		assert.Equal(t, s, back.Standing)
 	}
 	var s Standing
 	assert.ErrorContains(t, s.UnmarshalText([]byte("unstated")), "not one of")

@@ -3,7 +3,10 @@
 // compute them. All of it is pure: no clock, no I/O, no globals that change.
 package risk
 
-import "fmt"
+import (
+	"encoding/json"
+	"fmt"
+)
 
 // Standing says how far a number or a rule can be trusted to be what its
 // publication says.
@@ -47,4 +50,18 @@ func (s *Standing) UnmarshalText(b []byte) error {
 type Source struct {
 	Text     string   `yaml:"text" json:"text"`         // author, year, title, where read
 	Standing Standing `yaml:"standing" json:"standing"` // how far it was checked
+}
+
+// UnmarshalJSON reads the words as this program wrote them, "unstated" among
+// them: data files must state a standing, stored assessments may lack one.
+func (s *Standing) UnmarshalJSON(b []byte) error {
+	var word string
+	if err := json.Unmarshal(b, &word); err != nil {
+		return fmt.Errorf("read a standing: %w", err)
+	}
+	if word == Unstated.String() {
+		*s = Unstated
+		return nil
+	}
+	return s.UnmarshalText([]byte(word))
 }
