@@ -132,7 +132,10 @@ func (c *Client) result(a *answer, p Place, now, at time.Time, past, ahead int) 
 	if r.Missing, r.Err = a.fill(s, hourlyForecast, "", origin); r.Err != nil {
 		return r
 	}
-	if r.Err = lacking(c.Name(), hourlyForecast, "", r.Missing); r.Err == nil {
+	if r.Err = lacking(c.Name(), hourlyForecast, "", r.Missing); r.Err != nil {
+		return r
+	}
+	if r.Err = source.CheckSunshine(c.Name(), s, r.Cell.Lat, r.Cell.Lon); r.Err == nil {
 		r.Series = s
 	}
 	return r
