@@ -12,29 +12,46 @@ const (
 )
 
 // area returns A(t): the area, in degree-days, of the curve from m up to x and
-// back above t. m must not exceed x. The order of the tests matters: it keeps a
-// day with m = x from dividing by W = 0.
+// back above t. m must not exceed x. It is M-t where the whole day is above t
+// and 0 where none is; between them
 //
 //	sine      th = asin((t-M)/W),  A = ((M-t)(pi/2-th) + W cos th)/pi
 //	triangle  A = (x-t)^2 / (2(x-m))
+//
+// Both are written by v, the distance from t to the nearer extreme, which is
+// 0 or less outside the day's range: a day with m = x is then never divided by.
 func (s shape) area(m, x, t float64) float64 {
-	if s == flat {
-		return max(0, (m+x)/2-t)
-	}
-	if x <= t {
-		return 0
-	}
-	if m >= t {
-		return (m+x)/2 - t
-	}
-	if s == triangle {
-		d := x - t
-		return d * d / (2 * (x - m))
+	d := (m+x)/2 - t
+	a := d
+	if d < 0 {
+		a = 0
 	}
 	w := (x - m) / 2
-	z := clampUnit((t - (m+x)/2) / w)
-	// cos(asin z) = sqrt(1-z^2), and pi/2 - asin z = acos z.
-	return w * (math.Sqrt(1-z*z) - z*math.Acos(z)) / math.Pi
+	v := w - math.Abs(d)
+	if v <= 0 || s == flat {
+		return a
+	}
+	u := v / w
+	if s == triangle {
+		return a + v*u/4
+	}
+	return a + v*math.Sqrt(u)*sineCap(u)
+}
+
+// sineCap is the part of the sine's area without a root in it. For u = 1-|z|,
+// z = (t-M)/W and 0 < u <= 1,
+//
+//	(sqrt(1-z^2) - |z| acos|z|) / pi = u sqrt(u) sineCap(u)
+//
+// is the area above |z| of a sine of half-width 1, and its symmetry gives the
+// rest. sineCap is smooth up to u = 2, so a ratio of two polynomials that meets
+// it at the nine Chebyshev nodes of 0 to 1, worked out with 60 digits, stays
+// within 1e-12 of it, relatively. It is several times faster than an arcsine; a
+// test holds it to one.
+func sineCap(u float64) float64 {
+	n := 0.30010543871904996363 + u*(-0.27029198183593490382+u*(0.07664203790199192617+u*(-0.0071412902853483260841+u*0.00011884918687298308393)))
+	d := 1 + u*(-0.95065672580708785979+u*(0.29488082370909947682+u*(-0.032760890060198140089+u*0.00091494314431430037599)))
+	return n / d
 }
 
 // fraction returns F(t): the part of the day, 0 to 1, that the curve spends
@@ -52,7 +69,6 @@ func (s shape) fraction(m, x, t float64) float64 {
 	if s == triangle {
 		return (x - t) / (x - m)
 	}
-	return math.Acos(clampUnit((2*t-m-x)/(x-m))) / math.Pi
+	z := (2*t - m - x) / (x - m)
+	return math.Acos(max(-1, min(1, z))) / math.Pi
 }
-
-func clampUnit(z float64) float64 { return max(-1, min(1, z)) }

@@ -16,8 +16,8 @@ var ErrMinAboveMax = errors.New("minimum above maximum")
 // is the next day's minimum; only double methods look at it. Where they find it
 // NaN, the value is that of the single method and provisional: it will change
 // when the next day is known. The result is NaN when min or max is NaN. It
-// fails when min exceeds max or is infinite, when the rule is not valid, and
-// for an hourly rule.
+// fails when min exceeds max or any of the three is infinite, when the rule is
+// not valid, and for an hourly rule.
 func (r Rule) Day(min, max, nextMin float64) (float64, error) {
 	p, err := r.prepare()
 	if err != nil {
@@ -25,6 +25,12 @@ func (r Rule) Day(min, max, nextMin float64) (float64, error) {
 	}
 	if err := checkDay(min, max); err != nil {
 		return math.NaN(), err
+	}
+	if math.IsInf(nextMin, 0) {
+		return math.NaN(), fmt.Errorf("next minimum %g is not a temperature", nextMin)
+	}
+	if math.IsNaN(min) || math.IsNaN(max) {
+		return math.NaN(), nil
 	}
 	return p.day(min, max, nextMin), nil
 }
@@ -93,26 +99,37 @@ func (r Rule) prepare() (prepared, error) {
 	return p, nil
 }
 
-// day returns NaN when m or x is.
+// day returns the value of a day whose extremes are known and in order; next may
+// be NaN.
 func (p *prepared) day(m, x, next float64) float64 {
-	if m != m || x != x {
-		return math.NaN()
-	}
 	v := p.single(m, x)
-	if !p.double || next != next {
+	if !p.double || !(math.Abs(next) <= math.MaxFloat64) {
 		return v
 	}
-	// A next minimum above the day's maximum is a warm front: the second half
-	// then rises from x.
-	return (v + p.single(min(x, next), max(x, next))) / 2
+	if next > x { // a warm front: the second half rises from x
+		return (v + p.single(x, next)) / 2
+	}
+	return (v + p.single(next, x)) / 2
 }
 
+// single returns the value of one curve. It is spelt with comparisons because
+// the built-in min and max mind NaN and signed zeros, which here costs more than
+// the rest.
 func (p *prepared) single(m, x float64) float64 {
-	switch p.clip {
-	case clipEach:
-		m, x = max(p.lo, min(m, p.up)), max(p.lo, min(x, p.up))
-	case clipMax:
-		m, x = min(m, p.up), min(x, p.up)
+	if x > p.up && p.clip != clipNone {
+		x = p.up
+		if m > p.up {
+			m = p.up
+		}
+	}
+	if m < p.lo && p.clip == clipEach {
+		m = p.lo
+		if x < p.lo {
+			x = p.lo
+		}
+	}
+	if x <= p.lo {
+		return 0
 	}
 	a := p.shape.area(m, x, p.lo)
 	if p.cut == cutNone || x <= p.up {
@@ -127,5 +144,8 @@ func (p *prepared) single(m, x float64) float64 {
 	case cutVertical:
 		a -= b + (p.up-p.lo)*p.shape.fraction(m, x, p.up)
 	}
-	return max(0, a)
+	if a < 0 {
+		return 0
+	}
+	return a
 }

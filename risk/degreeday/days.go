@@ -25,15 +25,19 @@ func (r Rule) Days(days []weather.Day, out []float64) error {
 	var bad error
 	for i := range days {
 		d := &days[i]
-		if e := checkDay(d.Min, d.Max); e != nil {
-			out[i] = math.NaN()
-			if bad == nil {
+		if span := d.Max - d.Min; !(span >= 0 && span <= math.MaxFloat64) {
+			out[i] = math.NaN() // unknown, or wrong
+			if e := checkDay(d.Min, d.Max); e != nil && bad == nil {
 				bad = fmt.Errorf("%s: %w", d.Date, e)
 			}
 			continue
 		}
+		if !p.double {
+			out[i] = p.single(d.Min, d.Max)
+			continue
+		}
 		next := math.NaN()
-		if p.double && i+1 < len(days) && days[i+1].Date == d.Date+1 {
+		if i+1 < len(days) && days[i+1].Date == d.Date+1 {
 			next = days[i+1].Min
 		}
 		out[i] = p.day(d.Min, d.Max, next)
