@@ -19,9 +19,10 @@ type Irrigation string
 
 // The choices; the empty one of each is "not said".
 const (
-	Susceptible         Susceptibility = "susceptible"
-	ModeratelyResistant Susceptibility = "moderately resistant"
-	Resistant           Susceptibility = "resistant"
+	Susceptible           Susceptibility = "susceptible"
+	ModeratelySusceptible Susceptibility = "moderately susceptible"
+	ModeratelyResistant   Susceptibility = "moderately resistant"
+	Resistant             Susceptibility = "resistant"
 
 	NoCover   Cover = "none"
 	RowCover  Cover = "row cover" // fleece or netting on hoops or on the plants
@@ -41,7 +42,7 @@ const (
 )
 
 var (
-	susceptibilities = []string{string(Susceptible), string(ModeratelyResistant), string(Resistant)}
+	susceptibilities = []string{string(Susceptible), string(ModeratelySusceptible), string(ModeratelyResistant), string(Resistant)}
 	covers           = []string{string(NoCover), string(RowCover), string(InsectNet), string(Tunnel)}
 	mulches          = []string{string(NoMulch), string(Straw), string(Leaves), string(Compost), string(Film)}
 	irrigations      = []string{string(NoIrrigation), string(Drip), string(ByHand), string(Overhead)}
