@@ -23,4 +23,9 @@
 // 50:514; double sine, Allen 1976, Environ. Entomol. 5:388. The originals could
 // not be read; the closed forms are derived from the geometry and every one is
 // tested against numerical integration.
+//
+// Not offered: the four-case rule of some weather services, with base b: M-b for
+// m >= b, 0 for x <= b, (x-b)/2 - (b-m)/4 for m < b <= M, and (x-b)/4 for
+// M < b < x (met.ie, climate data). For 40 to 80 F over 50 F it gives 12.5, the
+// sine 12.18, the triangle 11.25. No model of the catalogue is built on it.
 package degreeday
