@@ -18,13 +18,14 @@ import (
 type Config struct {
 	garden.Garden `yaml:",inline"`
 
-	Store   string  `yaml:"store"`  // path of the SQLite file
-	Listen  string  `yaml:"listen"` // address of the dashboard, host:port
-	Weather Weather `yaml:"weather"`
-	Mail    Mail    `yaml:"mail"`
-	Digest  Digest  `yaml:"digest"`
-	Log     Log     `yaml:"log"`
-	Rules   Rules   `yaml:"rules"`
+	Store     string  `yaml:"store"`     // path of the SQLite file
+	Catalogue string  `yaml:"catalogue"` // folder of data files to add to the catalogue; may be empty
+	Listen    string  `yaml:"listen"`    // address of the dashboard, host:port
+	Weather   Weather `yaml:"weather"`
+	Mail      Mail    `yaml:"mail"`
+	Digest    Digest  `yaml:"digest"`
+	Log       Log     `yaml:"log"`
+	Rules     Rules   `yaml:"rules"`
 
 	// Warnings is what may stand but is likely a slip, in the order of the text.
 	Warnings strict.Faults `yaml:"-"`

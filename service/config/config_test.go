@@ -2,6 +2,7 @@ package config
 
 import (
 	"flag"
+	"fmt"
 	"log/slog"
 	"os"
 	"path/filepath"
@@ -19,7 +20,19 @@ import (
 
 var update = flag.Bool("update", false, "write golden files")
 
-var threats = []string{"imported-cabbageworm", "squash-vine-borer", "tomato-early-blight"}
+func threats(folder string) ([]string, error) {
+	ids := []string{"imported-cabbageworm", "squash-vine-borer", "tomato-early-blight"}
+	switch filepath.Base(folder) {
+	case ".":
+		return ids, nil
+	case "more":
+		return append(ids, "leaf-miner"), nil
+	case "faulty":
+		return nil, strict.Faults{{File: "faulty/x.yaml", Line: 2, Column: 1, Message: "wrong"}}
+	}
+	_, err := os.ReadDir(folder)
+	return nil, fmt.Errorf("read the folder: %w", err)
+}
 
 const least = `sites:
   - {id: north, latitude: 40.6, longitude: -73.8, zone: America/New_York}
@@ -166,6 +179,16 @@ func TestLoadLooksAtFiles(t *testing.T) {
 	faults, ok := strict.AsFaults(err)
 	require.True(t, ok)
 	assert.Contains(t, faults.Error(), "none.yaml: no such file or directory")
+}
+
+func TestCatalogueFolder(t *testing.T) {
+	log := least + "scoutings: [{site: north, threat: leaf-miner, date: 2025-06-19, finding: none}]\n"
+	_, err := parseText(t, log+"catalogue: more\n")
+	assert.NoError(t, err)
+	_, err = parseText(t, log+"catalogue: faulty\n")
+	assert.EqualError(t, err, "f:3:35: threat \"leaf-miner\" is not known; known are: imported-cabbageworm, squash-vine-borer, tomato-early-blight\nfaulty/x.yaml:2:1: wrong")
+	_, err = parseText(t, least+"catalogue: nowhere\n")
+	assert.EqualError(t, err, "f:3:12: nowhere: no such file or directory")
 }
 
 func TestDuration(t *testing.T) {

@@ -1,6 +1,7 @@
 package config
 
 import (
+	"errors"
 	"fmt"
 	"io"
 	"os"
@@ -10,33 +11,37 @@ import (
 	"plotwarden/strict"
 )
 
-// Load reads a configuration file. threats are the ids of the catalogue. The
-// error is strict.Faults with all that is wrong, in the order of the text.
-// Relative paths in the file are taken from the file's own folder and returned
-// as such; the files of passwords and keys must be there.
-func Load(path string, threats []string) (*Config, error) {
+// Threats returns the ids of all threats when the data files of a folder are
+// added to the catalogue; an empty folder adds none. Its strict.Faults are
+// reported with those of the configuration.
+type Threats func(folder string) ([]string, error)
+
+// Load reads a configuration file. The error is strict.Faults with all that is
+// wrong, in the order of the text. Relative paths in the file are taken from the
+// file's own folder and returned as such; the files of passwords and keys must
+// be there.
+func Load(path string, threats Threats) (*Config, error) {
 	f, err := os.Open(path)
 	if err != nil {
 		return nil, strict.Faults{{File: path, Message: plainPathError(err)}}
 	}
 	defer f.Close()
-	c := parse(path, f, threats)
-	dir := filepath.Dir(path)
-	c.resolve(dir, &c.cfg.Store)
-	c.secretFile(dir, &c.cfg.Mail.PasswordFile)
+	c := parse(path, filepath.Dir(path), f, threats)
+	c.secretFile(&c.cfg.Mail.PasswordFile)
 	for i := range c.cfg.Weather.Sources {
-		c.secretFile(dir, &c.cfg.Weather.Sources[i].APIKeyFile)
+		c.secretFile(&c.cfg.Weather.Sources[i].APIKeyFile)
 	}
 	return c.result()
 }
 
 // Parse reads a configuration from r; name stands for the file in faults. It
-// opens no file: paths stay as written and are not looked at.
-func Parse(name string, r io.Reader, threats []string) (*Config, error) {
-	return parse(name, r, threats).result()
+// opens no file: paths stay as written and are not looked at, save what threats
+// does.
+func Parse(name string, r io.Reader, threats Threats) (*Config, error) {
+	return parse(name, "", r, threats).result()
 }
 
-func parse(name string, r io.Reader, threats []string) *checker {
+func parse(name, dir string, r io.Reader, threats Threats) *checker {
 	c := &checker{cfg: Defaults()}
 	c.where, c.faults = strict.Decode(name, r, &c.cfg)
 	if !c.where.Has(&c.cfg) {
@@ -44,8 +49,31 @@ func parse(name string, r io.Reader, threats []string) *checker {
 	}
 	c.decoded = places(c.faults)
 	fill(&c.cfg, c.where)
-	c.check(threats)
+	paths := []*string{&c.cfg.Store, &c.cfg.Catalogue, &c.cfg.Mail.PasswordFile}
+	for i := range c.cfg.Weather.Sources {
+		paths = append(paths, &c.cfg.Weather.Sources[i].APIKeyFile)
+	}
+	for _, at := range paths {
+		resolve(dir, at)
+	}
+	c.check(c.threats(threats))
 	return c
+}
+
+// threats asks for the ids. Where the added folder cannot be read, the ids of
+// the catalogue alone still serve to judge the rest.
+func (c *checker) threats(of Threats) []string {
+	ids, err := of(c.cfg.Catalogue)
+	if err == nil {
+		return ids
+	}
+	if more, ok := strict.AsFaults(err); ok {
+		c.faults = append(c.faults, more...)
+	} else {
+		c.fault(&c.cfg.Catalogue, "%s", plainPathError(err))
+	}
+	ids, _ = of("")
+	return ids
 }
 
 func (c *checker) result() (*Config, error) {
@@ -60,28 +88,28 @@ func (c *checker) result() (*Config, error) {
 	return &c.cfg, nil
 }
 
-func (c *checker) resolve(dir string, path *string) {
-	if *path != "" && !filepath.IsAbs(*path) {
+func resolve(dir string, path *string) {
+	if dir != "" && *path != "" && !filepath.IsAbs(*path) {
 		*path = filepath.Join(dir, *path)
 	}
 }
 
-func (c *checker) secretFile(dir string, path *string) {
-	if *path == "" {
+// secretFile looks at the file that a value names.
+func (c *checker) secretFile(at *string) {
+	path := *at
+	if path == "" {
 		return
 	}
-	c.resolve(dir, path)
-	info, err := os.Stat(*path)
+	info, err := os.Stat(path)
+	if err == nil {
+		_, err = secret(path)
+	}
 	if err != nil {
-		c.fault(path, "%s", plainPathError(err))
-		return
-	}
-	if _, err := secret(*path); err != nil {
-		c.fault(path, "%v", err)
+		c.fault(at, "%s", plainPathError(err))
 		return
 	}
 	if info.Mode().Perm()&0o004 != 0 {
-		c.warn(path, "%s can be read by everyone on this machine; chmod 600 it", *path)
+		c.warn(at, "%s can be read by everyone on this machine; chmod 600 it", path)
 	}
 }
 
@@ -111,7 +139,7 @@ func secret(path string) (string, error) {
 
 // plainPathError is the system's message without the name of the call.
 func plainPathError(err error) string {
-	if p, ok := err.(*os.PathError); ok {
+	if p := (*os.PathError)(nil); errors.As(err, &p) {
 		return p.Path + ": " + p.Err.Error()
 	}
 	return err.Error()
