@@ -51,6 +51,10 @@ func (r Rule) estimate(s *weather.Series, cover garden.Cover, irrigated []int, o
 		last = out[from-1]
 	}
 	rain, trace, rained := s.Column(weather.Rain), r.Trace, cover != garden.Tunnel
+	if j.kind == byHumidity && j.rh != nil && (rain != nil || !rained) {
+		j.humidHours(rain, trace, rained, out, from)
+		return
+	}
 	for i := from; i < len(out); i++ {
 		if out[i] != Wet {
 			mm := 0.0
@@ -65,6 +69,25 @@ func (r Rule) estimate(s *weather.Series, cover garden.Cover, irrigated []int, o
 			}
 		}
 		last = out[i]
+	}
+}
+
+// humidHours is estimate's loop for the humidity threshold, which most models
+// use and which needs no memory of the hour before.
+func (j *judge) humidHours(rain []float64, trace float64, rained bool, out []State, from int) {
+	limit, rh := j.r.Threshold, j.rh[:len(out)]
+	for i := from; i < len(out); i++ {
+		h := rh[i]
+		if h != h {
+			h = j.humidity(i)
+		}
+		switch {
+		case out[i] == Wet: // irrigated
+		case h >= limit || rained && rain[i] > trace:
+			out[i] = Wet
+		case h < limit && (!rained || rain[i] <= trace):
+			out[i] = Dry
+		}
 	}
 }
 
