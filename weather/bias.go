@@ -22,7 +22,7 @@ type Bias struct {
 	Analysis Error     // accounts of past hours
 	Forecast Error     // forecasts of all leads
 	ByHour   [24]Error // both, by the hour of the local clock of Zone
-	ByLead   []Error   // forecasts, by whole days from issue to hour; a forecast without time of issue is left out
+	ByLead   []Error   // forecasts, by whole days from when it was issued to the hour; one that does not say is left out
 }
 
 // EstimateBias compares the values of one source with those that a station, the

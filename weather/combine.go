@@ -49,10 +49,10 @@ func Combine(series ...*Series) (*Series, error) {
 
 // preference orders origins, the one that counts before the other first.
 func preference(a, b Origin) int {
-	return cmp.Or(cmp.Compare(a.Kind, b.Kind), issue(b).Compare(issue(a)), b.Fetched.Compare(a.Fetched))
+	return cmp.Or(cmp.Compare(a.Kind, b.Kind), issuedAt(b).Compare(issuedAt(a)), b.Fetched.Compare(a.Fetched))
 }
 
-func issue(o Origin) time.Time {
+func issuedAt(o Origin) time.Time {
 	if o.Issued.IsZero() {
 		return o.Fetched
 	}

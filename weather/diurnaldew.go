@@ -13,7 +13,7 @@ const (
 // pressure is held through the day.
 //
 // The plain assumption is that the air is saturated at the day's minimum. FAO-56
-// (Allen et al. 1998, ch. 3, second-hand) keeps it for well-watered ground in
+// (Allen et al. 1998, ch. 3, confirmed second-hand) keeps it for well-watered ground in
 // humid weather and takes 2-3 C off the minimum where the air is not saturated
 // at dawn. Here a day with at least wetDay of rain, or with rain unknown, is of
 // the first kind and a drier day of the second (ours). Why not the first alone:

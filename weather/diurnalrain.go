@@ -10,7 +10,7 @@ import (
 //
 // It falls in one block at about 1 mm an hour: in as many hours as the total has
 // whole millimetres, at least one, at most the day. Source of the rate: Loustau
-// et al. (2001) as used by the forest model MAESTRA, second-hand from public
+// et al. (2001) as used by the forest model MAESTRA, confirmed second-hand in public
 // code, which draws the hours at random. Here the block begins at a place in the
 // day that moves with the date by the golden ratio, so that the same day always
 // gives the same hours while over a season rain favours no time of day (ours).

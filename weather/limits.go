@@ -31,9 +31,9 @@ type Limit struct {
 const SaturatedFrom = 95
 
 const (
-	gross  = "WMO-No. 305 (1993) ch. 6, widest of its limits for erroneous values; second-hand"
+	gross  = "WMO-No. 305 (1993) ch. 6, widest of its limits for erroneous values; confirmed second-hand"
 	byDef  = "by definition"
-	hadISD = "Dunn et al. 2012 (HadISD) table 4, for reports to whole degrees; read in its own code"
+	hadISD = "Dunn et al. 2012 (HadISD) table 4, for reports to whole degrees; confirmed in its own code"
 	wide   = "common practice: beyond the steps of fronts and heat bursts"
 )
 
@@ -48,7 +48,7 @@ func DefaultLimits() Limits {
 		RainChance: {0, 100, byDef},
 		Cloud:      {0, 100, byDef},
 		Wetness:    {0, 1, byDef},
-		Rain:       {0, 305, "WMO weather extremes: most rain in an hour, Holt 1947; second-hand"},
+		Rain:       {0, 305, "WMO weather extremes: most rain in an hour, Holt 1947; confirmed second-hand"},
 		Solar:      {0, 1600, "Zahumensky 2004, WMO guidelines for automatic stations; from memory"},
 		Soil:       {-50, 65, "common practice"},
 	}
@@ -63,6 +63,6 @@ func DefaultLimits() Limits {
 	l.Saturated = Limit{7 * 24, "common practice"}
 	l.DewAbove = Limit{DewSlack, "common practice: rounding and accuracy of sensors"}
 	l.Humidity = Limit{30, "common practice: beyond reports taken minutes apart"}
-	l.HotDays = Limit{43, "warmest 24 hours on record, 42.6 C at least, Quriyat 2018; press reports"}
+	l.HotDays = Limit{43, "warmest 24 hours on record, 42.6 C at least, Quriyat 2018; confirmed second-hand (press)"}
 	return l
 }

@@ -2,6 +2,11 @@
 // origin of every value, and what can be computed from them without a model of
 // a pest: psychrometrics, sun, days, quality. It is pure: no clock, no I/O.
 //
+// What comes from a source goes this way: Assemble puts raw rows in order, Doubts
+// looks at the whole for wrong units and clocks, Check sets single values aside,
+// Combine makes one series of all sources, FillGaps closes its short gaps, Days
+// and Windows cut it into days. Every step leaves its input as it was.
+//
 // Units throughout: degrees Celsius, per cent, millimetres, metres per second,
 // watts per square metre. Times are UTC and on the hour.
 package weather
