@@ -1,0 +1,90 @@
+package sqlite
+
+import (
+	"context"
+	"database/sql"
+	"encoding/json"
+	"errors"
+	"fmt"
+
+	"plotwarden/garden"
+	"plotwarden/store"
+)
+
+// AddScouting logs one look at the plants. The same record again is no error;
+// another one under the same ID is ErrConflict.
+func (s *Store) AddScouting(ctx context.Context, x garden.Scouting) error {
+	return addRecord(ctx, s, "log scouting "+x.ID, "scoutings", x.ID, x, `INSERT INTO scoutings (id, site, day, body) VALUES (?, ?, ?, ?) ON CONFLICT (id) DO NOTHING`, x.Site, int64(x.Date))
+}
+
+// Scoutings returns what was logged for a site, in order of date and ID.
+func (s *Store) Scoutings(ctx context.Context, site string) ([]garden.Scouting, error) {
+	return records[garden.Scouting](ctx, s, "load scoutings of "+site, `SELECT body FROM scoutings WHERE site = ? ORDER BY day, id`, site)
+}
+
+// AddTreatment logs one treatment, under the same rule as AddScouting.
+func (s *Store) AddTreatment(ctx context.Context, x garden.Treatment) error {
+	x.At = x.At.UTC()
+	return addRecord(ctx, s, "log treatment "+x.ID, "treatments", x.ID, x, `INSERT INTO treatments (id, site, at, body) VALUES (?, ?, ?, ?) ON CONFLICT (id) DO NOTHING`, x.Site, micros(x.At))
+}
+
+// Treatments returns what was logged for a site, in order of time and ID.
+func (s *Store) Treatments(ctx context.Context, site string) ([]garden.Treatment, error) {
+	return records[garden.Treatment](ctx, s, "load treatments of "+site, `SELECT body FROM treatments WHERE site = ? ORDER BY at, id`, site)
+}
+
+func addRecord[T any](ctx context.Context, s *Store, what, table, id string, record T, insert, site string, when int64) error {
+	if id == "" {
+		return fmt.Errorf("%s: it has no id", what)
+	}
+	body, err := json.Marshal(record)
+	if err != nil {
+		return fmt.Errorf("%s: %w", what, err)
+	}
+	if err := json.Unmarshal(body, new(T)); err != nil { // would be written and never be read
+		return fmt.Errorf("%s: %w", what, err)
+	}
+	return s.change(ctx, what, func(tx *sql.Tx) error {
+		res, err := tx.ExecContext(ctx, insert, id, site, when, string(body))
+		if err != nil {
+			return err
+		}
+		if n, err := res.RowsAffected(); err != nil || n > 0 {
+			return err
+		}
+		var have string
+		if err := tx.QueryRowContext(ctx, `SELECT body FROM `+table+` WHERE id = ?`, id).Scan(&have); err != nil {
+			return err
+		}
+		// Through the type and back, so that a field added since makes no conflict.
+		var first T
+		if err := json.Unmarshal([]byte(have), &first); err != nil {
+			return err
+		}
+		if again, err := json.Marshal(first); err != nil || string(again) != string(body) {
+			return errors.Join(store.ErrConflict, err)
+		}
+		return nil
+	})
+}
+
+func records[T any](ctx context.Context, s *Store, what, query, site string) ([]T, error) {
+	rows, err := s.read.QueryContext(ctx, query, site)
+	if err != nil {
+		return nil, s.explain(what, err)
+	}
+	defer rows.Close()
+	var out []T
+	for rows.Next() {
+		var body string
+		if err := rows.Scan(&body); err != nil {
+			return nil, s.explain(what, err)
+		}
+		var x T
+		if err := json.Unmarshal([]byte(body), &x); err != nil {
+			return nil, fmt.Errorf("%s: %w", what, err)
+		}
+		out = append(out, x)
+	}
+	return out, s.explain(what, rows.Err())
+}
