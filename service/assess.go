@@ -1,0 +1,226 @@
+package service
+
+import (
+	"fmt"
+	"log/slog"
+	"slices"
+	"time"
+
+	"plotwarden/civil"
+	"plotwarden/garden"
+	"plotwarden/plan"
+	"plotwarden/risk"
+	"plotwarden/risk/catalog"
+	"plotwarden/risk/model"
+	"plotwarden/risk/outlook"
+	"plotwarden/weather"
+)
+
+// comingDays is how long before it goes into the ground a planting is assessed:
+// as long as prevention may need.
+const comingDays = 28
+
+// siteView is all that one round knows of one site.
+type siteView struct {
+	site      *garden.Site
+	zone      *time.Location
+	now       time.Time
+	today     civil.Date
+	hours     *weather.Series // this season's, with the forecast
+	until     time.Time       // end of the observed hours
+	past      *weather.Series // past years' hours; may be empty
+	seen      []garden.Scouting
+	done      []garden.Treatment
+	catalogue *catalog.Catalogue
+	rules     plan.Rules
+	log       *slog.Logger
+	failed    func(model string) // counts a model that could not run
+
+	tracks map[string]trackResult
+	pasts  *pastTracks
+}
+
+type trackResult struct {
+	track *risk.Track
+	err   error
+}
+
+// assess judges every planting of the site against every threat to its crop.
+func (v *siteView) assess() []plan.Assessment {
+	var out []plan.Assessment
+	for i := range v.site.Plots {
+		plot := &v.site.Plots[i]
+		for j := range plot.Plantings {
+			p := &plot.Plantings[j]
+			if !v.concerns(p) {
+				continue
+			}
+			for _, t := range v.catalogue.ForCrop(p.Crop) {
+				if a, ok := v.one(plot, p, t); ok {
+					out = append(out, a)
+				}
+			}
+		}
+	}
+	return out
+}
+
+func (v *siteView) concerns(p *garden.Planting) bool {
+	if !p.Removed.IsZero() && p.Removed <= v.today {
+		return false
+	}
+	in := p.InGround()
+	return !in.IsZero() && in.Sub(v.today) <= comingDays
+}
+
+// one assesses one threat. A threat without a model that was not seen either
+// has nothing to say and is left out; its page in the catalogue says why.
+func (v *siteView) one(plot *garden.Plot, p *garden.Planting, t *catalog.Threat) (plan.Assessment, bool) {
+	m := defaultModel(t)
+	c := &plan.Case{
+		Site: v.site, Plot: plot, Planting: p, Threat: t, Model: m,
+		Now: v.now, Today: v.today, WeatherUntil: v.until, RainSince: v.rainSince,
+		Scoutings: v.looks(p, t), Treatments: v.treatments(p, t),
+	}
+	if m == nil {
+		if !slices.ContainsFunc(c.Scoutings, func(s garden.Scouting) bool { return s.Finding == garden.Found }) {
+			return plan.Assessment{}, false
+		}
+		c.Waiting = "a find in your own log (no trustworthy model is known)"
+		return plan.Assess(c, v.rules), true
+	}
+	from, waiting := start(v.site, p, m, t.ID, v.seen, v.today)
+	c.Waiting = waiting
+	if waiting == "" {
+		v.fillTrack(c, from)
+	}
+	return plan.Assess(c, v.rules), true
+}
+
+func (v *siteView) fillTrack(c *plan.Case, from civil.Date) {
+	if from > v.today {
+		// Nothing counts yet: the years run from an empty track.
+		c.Track = &risk.Track{Model: c.Model.ID, Unit: c.Model.Spec.Unit(), Start: from.AddDays(-1), Points: []risk.Point{{Date: from.AddDays(-1)}}}
+	} else {
+		r := v.track(c, from)
+		if r.err != nil {
+			c.NoTrack = r.err.Error()
+			return
+		}
+		c.Track = r.track
+	}
+	sprayed := slices.ContainsFunc(c.Treatments, func(t garden.Treatment) bool { return !t.At.After(v.now) })
+	for _, st := range c.Model.Spec.Stages() {
+		if st.Holds(c.Planting.Susceptibility, sprayed) {
+			c.Stages = append(c.Stages, st)
+		}
+	}
+	members, basis := v.members(c)
+	for _, q := range questions(c, v.today) {
+		o := outlook.Compute(q, c.Track, members)
+		o.Basis = basis
+		c.Outlooks = append(c.Outlooks, o)
+	}
+}
+
+func questions(c *plan.Case, today civil.Date) []outlook.Question {
+	if len(c.Model.Spec.Stages()) == 0 {
+		return []outlook.Question{{Event: "conditions that favour infection", Today: today, Infection: true}}
+	}
+	qs := make([]outlook.Question, len(c.Stages))
+	for i, s := range c.Stages {
+		qs[i] = outlook.Question{Event: s.Name, Today: today, Threshold: s.Value}
+	}
+	return qs
+}
+
+// track runs a model once for all plantings that give it the same input.
+func (v *siteView) track(c *plan.Case, from civil.Date) trackResult {
+	in := &model.Input{
+		Weather: v.hours, Zone: v.zone, Start: from, Now: v.now,
+		Susceptibility: c.Planting.Susceptibility, Cover: c.Planting.Cover,
+	}
+	for _, t := range c.Treatments {
+		if !t.At.After(v.now) {
+			in.Resets = append(in.Resets, civil.Of(t.At, v.zone))
+		}
+	}
+	key := fmt.Sprint(c.Model.ID, from, in.Susceptibility, in.Cover, in.Resets)
+	r, ok := v.tracks[key]
+	if !ok {
+		r.track, r.err = c.Model.Spec.Run(in)
+		if r.err == nil && len(r.track.Points) == 0 {
+			r.err = fmt.Errorf("no weather since %s", from)
+		}
+		if r.err == nil {
+			r.track.Model = c.Model.ID
+		} else {
+			v.failed(c.Model.ID)
+			v.log.Warn("model did not run", "site", v.site.ID, "model", c.Model.ID, "start", from, "error", r.err)
+		}
+		v.tracks[key] = r
+	}
+	return r
+}
+
+func (v *siteView) members(c *plan.Case) ([]outlook.Member, string) {
+	ms := outlook.Years(c.Track, v.pasts.get(v, c))
+	ahead := c.Track.Points[len(c.Track.Points)-1].Date.Sub(v.today)
+	forecast := "no forecast"
+	if ahead > 0 {
+		forecast = fmt.Sprintf("%d forecast days", ahead)
+	}
+	if len(ms) == 0 {
+		return outlook.Pace(c.Track), forecast + ", then the pace of the last two weeks, half to one and a half times: there are no past years for this site"
+	}
+	return ms, fmt.Sprintf("%s, then %s run forward", forecast, plural(len(ms), "past year"))
+}
+
+func plural(n int, word string) string {
+	if n == 1 {
+		return "1 " + word
+	}
+	return fmt.Sprintf("%d %ss", n, word)
+}
+
+func defaultModel(t *catalog.Threat) *catalog.Model {
+	for i := range t.Models {
+		if t.Models[i].Default {
+			return &t.Models[i]
+		}
+	}
+	return nil
+}
+
+func (v *siteView) looks(p *garden.Planting, t *catalog.Threat) []garden.Scouting {
+	var out []garden.Scouting
+	for _, s := range v.seen {
+		if s.Planting == p.ID && s.Threat == t.ID {
+			out = append(out, s)
+		}
+	}
+	return out
+}
+
+func (v *siteView) treatments(p *garden.Planting, t *catalog.Threat) []garden.Treatment {
+	var out []garden.Treatment
+	for _, d := range v.done {
+		if d.Planting == p.ID && slices.Contains(d.Threats, t.ID) {
+			out = append(out, d)
+		}
+	}
+	return out
+}
+
+// rainSince adds the rain from an instant to now and counts the hours in which
+// it is unknown.
+func (v *siteView) rainSince(t time.Time) (mm float64, unknown int) {
+	for i := v.hours.Index(t); i < v.hours.Index(v.now); i++ {
+		if r := v.hours.Value(weather.Rain, i); r == r { // not NaN
+			mm += r
+		} else {
+			unknown++
+		}
+	}
+	return mm, unknown
+}

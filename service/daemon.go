@@ -1,0 +1,67 @@
+package service
+
+import (
+	"context"
+	"fmt"
+	"log/slog"
+	"time"
+
+	"github.com/robfig/cron/v3"
+)
+
+// Run does a round and a delivery at once and then by the clock, in UTC, until
+// ctx ends. Sites' local hours are decided in the round, not by the scheduler:
+// its own handling of local time skips and doubles jobs on clock-change days.
+func (s *Service) Run(ctx context.Context) error {
+	work := make(chan struct{}, 1) // one round or delivery at a time
+	job := func(name string, f func(context.Context) error) func() {
+		return func() {
+			select {
+			case work <- struct{}{}:
+			case <-ctx.Done():
+				return
+			}
+			defer func() { <-work }()
+			if err := f(ctx); err != nil && ctx.Err() == nil {
+				s.o.Log.Error(name+" ended with errors", "error", err)
+			}
+		}
+	}
+	log := cronLog{s.o.Log}
+	c := cron.New(cron.WithLocation(time.UTC), cron.WithLogger(log),
+		// Recover stands last, innermost: SkipIfStillRunning of this version
+		// stays shut for ever after a panic that passes through it.
+		cron.WithChain(cron.SkipIfStillRunning(log), cron.Recover(log)))
+	for _, j := range []struct {
+		spec, name string
+		f          func(context.Context) error
+	}{
+		{everySpec(s.o.FetchEvery), "round", s.Refresh},
+		{"@every 30s", "delivery", s.Deliver},
+	} {
+		if _, err := c.AddFunc(j.spec, job(j.name, j.f)); err != nil {
+			return fmt.Errorf("schedule the %s: %w", j.name, err)
+		}
+	}
+	job("round", s.Refresh)()
+	job("delivery", s.Deliver)()
+	c.Start()
+	<-ctx.Done()
+	<-c.Stop().Done() // waits for the job under way
+	return nil
+}
+
+func everySpec(d time.Duration) string { return "@every " + d.String() }
+
+// Deliver sends what is due.
+func (s *Service) Deliver(ctx context.Context) error {
+	return s.o.Messenger.Deliver(ctx, s.o.Now())
+}
+
+// cronLog passes the scheduler's words to slog.
+type cronLog struct{ log *slog.Logger }
+
+func (l cronLog) Info(msg string, kv ...any) { l.log.Debug("schedule: "+msg, kv...) }
+func (l cronLog) Error(err error, msg string, kv ...any) {
+	l.log.Error("schedule: "+msg, append(kv, "error", err)...)
+}

@@ -1,0 +1,63 @@
+package service
+
+import (
+	"time"
+
+	"github.com/prometheus/client_golang/prometheus"
+	"github.com/prometheus/client_golang/prometheus/collectors"
+)
+
+// Metrics are the daemon's own figures. Labels are bounded: sources, causes,
+// models and readinesses are small fixed sets; sites and people are never labels.
+type Metrics struct {
+	Registry    *prometheus.Registry
+	Rounds      *prometheus.CounterVec // result: ok, failed
+	RoundTime   prometheus.Histogram   // seconds a site
+	Fetches     *prometheus.CounterVec // source, cause ("ok" or the failure's cause)
+	SourceGood  *prometheus.GaugeVec   // source: Unix time of the last good fetch
+	WeatherAge  prometheus.Gauge       // seconds: age of the newest measured hour of the worst site
+	Rejects     *prometheus.CounterVec // variable
+	Readiness   *prometheus.GaugeVec   // readiness: plantings and threats that stand there
+	ModelErrors *prometheus.CounterVec // model
+	Deliveries  *prometheus.CounterVec // channel, result: sent, retry, failed
+	Outbox      *prometheus.GaugeVec   // state
+	OutboxAge   prometheus.Gauge       // seconds: age of the oldest message not sent
+}
+
+// NewMetrics returns metrics in a registry of their own.
+func NewMetrics(version string) *Metrics {
+	const ns = "plotwarden"
+	counter := func(name, help string, labels ...string) *prometheus.CounterVec {
+		return prometheus.NewCounterVec(prometheus.CounterOpts{Namespace: ns, Name: name, Help: help}, labels)
+	}
+	gauge := func(name, help string, labels ...string) *prometheus.GaugeVec {
+		return prometheus.NewGaugeVec(prometheus.GaugeOpts{Namespace: ns, Name: name, Help: help}, labels)
+	}
+	m := &Metrics{
+		Registry:    prometheus.NewRegistry(),
+		Rounds:      counter("rounds_total", "Rounds finished, one a site.", "result"),
+		RoundTime:   prometheus.NewHistogram(prometheus.HistogramOpts{Namespace: ns, Name: "round_duration_seconds", Help: "Time of one site's round.", Buckets: prometheus.ExponentialBuckets(0.005, 2, 14)}),
+		Fetches:     counter("source_fetches_total", "Fetches from weather sources by how they ended.", "source", "cause"),
+		SourceGood:  gauge("source_last_good_timestamp_seconds", "Time of the last good fetch of a source.", "source"),
+		WeatherAge:  prometheus.NewGauge(prometheus.GaugeOpts{Namespace: ns, Name: "weather_age_seconds", Help: "Age of the newest measured hour of the site that is worst off."}),
+		Rejects:     counter("weather_rejects_total", "Weather values set aside by the quality checks.", "variable"),
+		Readiness:   gauge("readiness", "Plantings and threats by readiness.", "readiness"),
+		ModelErrors: counter("model_errors_total", "Runs of a model that failed.", "model"),
+		Deliveries:  counter("deliveries_total", "Attempts to deliver a message.", "channel", "result"),
+		Outbox:      gauge("outbox_messages", "Messages in the outbox by state.", "state"),
+		OutboxAge:   prometheus.NewGauge(prometheus.GaugeOpts{Namespace: ns, Name: "outbox_oldest_age_seconds", Help: "Age of the oldest message that is due and not sent."}),
+	}
+	build := gauge("build_info", "The running version.", "version")
+	build.WithLabelValues(version).Set(1)
+	m.Registry.MustRegister(m.Rounds, m.RoundTime, m.Fetches, m.SourceGood, m.WeatherAge, m.Rejects, m.Readiness,
+		m.ModelErrors, m.Deliveries, m.Outbox, m.OutboxAge, build,
+		collectors.NewGoCollector(), collectors.NewProcessCollector(collectors.ProcessCollectorOpts{}))
+	return m
+}
+
+func (m *Metrics) fetched(source, cause string, at time.Time) {
+	m.Fetches.WithLabelValues(source, cause).Inc()
+	if cause == "ok" {
+		m.SourceGood.WithLabelValues(source).Set(float64(at.Unix()))
+	}
+}

@@ -1,0 +1,47 @@
+package service
+
+import (
+	"context"
+	"math"
+	"time"
+
+	"plotwarden/civil"
+	"plotwarden/garden"
+	"plotwarden/weather"
+	"plotwarden/weather/openmeteo"
+	"plotwarden/weather/source"
+)
+
+// OpenMeteo makes a Source and Historian of an Open-Meteo client.
+type OpenMeteo struct {
+	Client              *openmeteo.Client
+	PastDays, AheadDays int
+}
+
+// Name returns the source's name.
+func (o *OpenMeteo) Name() string { return o.Client.Name() }
+
+// Attribution returns the credit that the licence asks for.
+func (o *OpenMeteo) Attribution() source.Attribution { return o.Client.Attribution() }
+
+// Fetch asks for the forecast and the days just past.
+func (o *OpenMeteo) Fetch(ctx context.Context, site *garden.Site, now time.Time) (*weather.Series, error) {
+	r := o.Client.Forecast(ctx, now, []openmeteo.Place{place(site)}, o.PastDays, o.AheadDays)[0]
+	return r.Series, r.Err
+}
+
+// History asks the archive. It lags some days, which the forecast's past days
+// cover.
+func (o *OpenMeteo) History(ctx context.Context, site *garden.Site, first, last civil.Date, now time.Time) (*weather.Series, error) {
+	// The archive counts days in UTC; one more on each side covers any zone.
+	r, err := o.Client.Archive(ctx, place(site), first.AddDays(-1), min(last.AddDays(1), civil.Of(now, time.UTC).AddDays(-1)))
+	return r.Series, err
+}
+
+func place(site *garden.Site) source.Place {
+	p := source.Place{ID: site.ID, Lat: site.Latitude, Lon: site.Longitude, Elev: float64(site.Elevation)}
+	if p.Elev == 0 {
+		p.Elev = math.NaN() // not said; sea level itself is no worse served by the grid's own height
+	}
+	return p
+}

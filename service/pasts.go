@@ -1,0 +1,48 @@
+package service
+
+import (
+	"fmt"
+	"sync"
+
+	"plotwarden/civil"
+	"plotwarden/plan"
+	"plotwarden/risk"
+	"plotwarden/risk/model"
+)
+
+// pastTracks keeps a site's runs over its past years. They change only with the
+// past weather, so that they are computed once for each set of it.
+type pastTracks struct {
+	mu    sync.Mutex
+	stamp string
+	byKey map[string][]*risk.Track
+}
+
+func (p *pastTracks) get(v *siteView, c *plan.Case) []*risk.Track {
+	if v.past == nil || v.past.Len() == 0 {
+		return nil
+	}
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	stamp := fmt.Sprint(v.past.Start(), v.past.Len())
+	if p.stamp != stamp {
+		p.stamp, p.byKey = stamp, map[string][]*risk.Track{}
+	}
+	key := fmt.Sprint(c.Model.ID, c.Planting.Susceptibility, c.Planting.Cover)
+	if ts, ok := p.byKey[key]; ok {
+		return ts
+	}
+	var ts []*risk.Track
+	t, err := c.Model.Spec.Run(&model.Input{
+		Weather: v.past, Zone: v.zone, Start: civil.Of(v.past.Start(), v.zone).AddDays(1), Now: v.past.End(),
+		Susceptibility: c.Planting.Susceptibility, Cover: c.Planting.Cover,
+	})
+	if err != nil {
+		v.failed(c.Model.ID)
+		v.log.Warn("model did not run over past years", "site", v.site.ID, "model", c.Model.ID, "error", err)
+	} else {
+		ts = append(ts, t)
+	}
+	p.byKey[key] = ts
+	return ts
+}

@@ -1,0 +1,173 @@
+package service
+
+import (
+	"context"
+	"crypto/rand"
+	"encoding/hex"
+	"errors"
+	"fmt"
+	"log/slog"
+	"math"
+	"time"
+
+	"plotwarden/civil"
+	"plotwarden/garden"
+	"plotwarden/plan"
+	"plotwarden/risk/wetness"
+	"plotwarden/store"
+	"plotwarden/weather"
+)
+
+// Refresh runs one round for every site. A site's failure is logged, counted
+// and returned with the others; it does not stop them.
+func (s *Service) Refresh(ctx context.Context) error {
+	id := roundID()
+	log := s.o.Log.With("round", id)
+	var errs []error
+	for i := range s.o.Garden.Sites {
+		if ctx.Err() != nil {
+			return ctx.Err()
+		}
+		site := &s.o.Garden.Sites[i]
+		began := s.o.Now()
+		err := s.round(ctx, log.With("site", site.ID), site, began)
+		s.o.Metrics.RoundTime.Observe(s.o.Now().Sub(began).Seconds())
+		result := "ok"
+		if err != nil {
+			result = "failed"
+			log.Error("round failed", "site", site.ID, "error", err)
+			errs = append(errs, fmt.Errorf("round of site %s: %w", site.ID, err))
+		}
+		s.o.Metrics.Rounds.WithLabelValues(result).Inc()
+	}
+	return errors.Join(errs...)
+}
+
+func (s *Service) round(ctx context.Context, log *slog.Logger, site *garden.Site, now time.Time) error {
+	zone := site.Location()
+	today := civil.Of(now, zone)
+	s.history(ctx, log, site, now, today)
+	s.pull(ctx, log, site, now)
+
+	v, err := s.view(ctx, log, site, now, today)
+	if err != nil {
+		return err
+	}
+	r := store.Round{Site: site.ID, At: now.UTC(), Assessments: v.assess(), Hours: s.workHours(v)}
+	s.count(site.ID, v, r.Assessments)
+	for _, a := range r.Assessments {
+		log.Debug("decided", "planting", a.Planting, "threat", a.Threat, "readiness", a.Readiness, "code", a.Reason.Code, "reason", a.Reason.Text)
+	}
+
+	var previous *store.Round
+	if p, err := s.o.Store.LatestRound(ctx, site.ID); err == nil {
+		previous = &p
+	} else if !errors.Is(err, store.ErrNotFound) {
+		return fmt.Errorf("load the previous round: %w", err)
+	}
+	if r.Messages, err = s.o.Messenger.Compose(ctx, site, now, &r, previous); err != nil {
+		return fmt.Errorf("compose the digest: %w", err)
+	}
+	if err := s.o.Store.SaveRound(ctx, r); err != nil {
+		return fmt.Errorf("save: %w", err)
+	}
+	log.Info("round done", "assessments", len(r.Assessments), "messages", len(r.Messages), "weatherUntil", v.until)
+	return nil
+}
+
+// view loads what a round looks at.
+func (s *Service) view(ctx context.Context, log *slog.Logger, site *garden.Site, now time.Time, today civil.Date) (*siteView, error) {
+	zone := site.Location()
+	season := seasonStart(site, today)
+	hours, err := s.o.Store.LoadWeather(ctx, site.ID, season.AddDays(-1).Start(zone).Truncate(time.Hour), now.AddDate(0, 0, 30))
+	if err != nil {
+		return nil, fmt.Errorf("load weather: %w", err)
+	}
+	past, err := s.o.Store.LoadWeather(ctx, site.ID, season.AddDays(-366*s.o.HistoryYears).Start(zone).Truncate(time.Hour), season.Start(zone).Truncate(time.Hour))
+	if err != nil {
+		return nil, fmt.Errorf("load past years' weather: %w", err)
+	}
+	seen, err := s.o.Store.Scoutings(ctx, site.ID)
+	if err != nil {
+		return nil, fmt.Errorf("load scoutings: %w", err)
+	}
+	done, err := s.o.Store.Treatments(ctx, site.ID)
+	if err != nil {
+		return nil, fmt.Errorf("load treatments: %w", err)
+	}
+	hours = weather.FillGaps(weather.Derive(hours), maxFill)
+	return &siteView{
+		site: site, zone: zone, now: now, today: today,
+		hours: hours, until: weather.LastObserved(hours, now), past: past, seen: seen, done: done,
+		catalogue: s.o.Catalogue, rules: s.o.Rules, log: log,
+		failed: func(m string) { s.o.Metrics.ModelErrors.WithLabelValues(m).Inc() },
+		tracks: map[string]trackResult{}, pasts: s.pastOf(site.ID),
+	}, nil
+}
+
+// maxFill is the longest gap, in hours, that is interpolated.
+const maxFill = 3
+
+// aheadDays is how far ahead hours of work are judged.
+const aheadDays = 14
+
+func (s *Service) workHours(v *siteView) []plan.Hours {
+	if v.hours.Len() == 0 {
+		return nil
+	}
+	wet := (wetness.Rule{Method: wetness.Humidity}).Estimate(v.hours, garden.NoCover, nil, nil)
+	light := daylight(v.site, v.zone)
+	return plan.WorkHours(v.hours, wet, v.today.Start(v.zone), v.today.AddDays(aheadDays).Start(v.zone), light, s.o.Hours)
+}
+
+// daylight tells whether the sun is up at the site, a day's sun computed once.
+func daylight(site *garden.Site, zone *time.Location) plan.Daylight {
+	days := map[civil.Date]weather.Daylight{}
+	return func(t time.Time) bool {
+		d := civil.Of(t, zone)
+		sun, ok := days[d]
+		if !ok {
+			sun = weather.Sun(d, site.Latitude, site.Longitude)
+			days[d] = sun
+		}
+		switch {
+		case sun.PolarDay:
+			return true
+		case sun.PolarNight:
+			return false
+		}
+		return (sun.Rise.IsZero() || !t.Before(sun.Rise)) && (sun.Set.IsZero() || !t.After(sun.Set))
+	}
+}
+
+func (s *Service) count(site string, v *siteView, as []plan.Assessment) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	age := v.now.Sub(v.until)
+	if v.until.IsZero() {
+		age = math.MaxInt64
+	}
+	s.ages[site] = age
+	s.ready[site] = map[plan.Readiness]int{}
+	for _, a := range as {
+		s.ready[site][a.Readiness]++
+	}
+	worst := time.Duration(0)
+	total := map[plan.Readiness]int{}
+	for id := range s.ages {
+		worst = max(worst, s.ages[id])
+		for r, n := range s.ready[id] {
+			total[r] += n
+		}
+	}
+	s.o.Metrics.WeatherAge.Set(worst.Seconds())
+	for r := plan.Present; r <= plan.Quiet; r++ {
+		s.o.Metrics.Readiness.WithLabelValues(r.String()).Set(float64(total[r]))
+	}
+}
+
+func roundID() string {
+	b := make([]byte, 6)
+	_, _ = rand.Read(b) // never fails since Go 1.24
+	return hex.EncodeToString(b)
+}
