@@ -24,6 +24,9 @@ type Period struct {
 	Waiting bool
 	// Doubt: an unknown hour may have begun, ended or lengthened a period.
 	Doubt bool
+	// Spoilt: the open period, or the one that just ended, was in doubt at some
+	// time.
+	Spoilt bool
 	// Reached has a bit for each class of infection that the period has reached.
 	Reached uint8
 	sure    int // dry hours that count since the last hour that may have been wet
@@ -43,7 +46,7 @@ func (p *Period) Hour(leaf Leaf, temp float64, gap int, night bool) (ended bool)
 	switch leaf {
 	case LeafWet:
 		if !p.Open {
-			*p = Period{Open: true, Waiting: night, Doubt: p.Doubt}
+			*p = Period{Open: true, Waiting: night, Doubt: p.Doubt, Spoilt: p.Doubt}
 		}
 		p.Dry, p.sure = 0, 0
 		if p.Waiting {
@@ -54,13 +57,13 @@ func (p *Period) Hour(leaf Leaf, temp float64, gap int, night bool) (ended bool)
 			p.Known++
 			p.Sum += temp
 		} else {
-			p.Doubt = true
+			p.Doubt, p.Spoilt = true, true
 		}
 	case LeafUnknown:
-		p.Doubt, p.sure = true, 0
+		p.Doubt, p.Spoilt, p.sure = true, true, 0
 	case LeafDryOrDamp:
 		if p.Open {
-			p.Doubt = true
+			p.Doubt, p.Spoilt = true, true
 		}
 	case LeafDry:
 		if p.Open || p.Doubt {

@@ -31,6 +31,13 @@ func (s *BetaSurface) At(t, w float64) float64 {
 	return s.Scale * math.Pow(t-s.Low, s.LowPower) * math.Pow(s.High-t, s.HighPower) * s.Top / (1 + s.B*math.Exp(-s.Rate*w))
 }
 
+// Most returns the highest severity of w hours between two temperatures. The
+// curve has one top, at (LowPower High + HighPower Low)/(LowPower + HighPower).
+func (s *BetaSurface) Most(from, to, w float64) float64 {
+	top := (s.LowPower*s.High + s.HighPower*s.Low) / (s.LowPower + s.HighPower)
+	return s.At(max(from, min(top, to)), w)
+}
+
 // Validate says what keeps the surface from rising with hours and staying at or
 // above 0, or nil.
 func (s *BetaSurface) Validate() error {

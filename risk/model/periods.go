@@ -67,6 +67,8 @@ type InfectionModel struct {
 	// pathogens where it is not known.
 	WetMax float64 `yaml:"wet_max"`
 	Event  string  `yaml:"event"`
+
+	need *disease.GenericNeed
 }
 
 // Kind returns "infection-model".
@@ -94,6 +96,9 @@ func (r *InfectionModel) check(c *checker) {
 	c.number(&r.WetMin, "wet_min", 0.5, 96)
 	if c.where.Has(&r.WetMax) && (r.WetMax < r.WetMin || r.WetMax > 200) {
 		c.bad(&r.WetMax, "wet_max: %s is not from wet_min to 200 hours", num(r.WetMax))
+	}
+	if len(c.faults) == 0 {
+		r.need = r.numbers().Need()
 	}
 }
 
@@ -225,6 +230,8 @@ type InfectionSurface struct {
 	Tested SurfaceRange          `yaml:"tested"`
 	Event  string                `yaml:"event"`    // named with AtLeast
 	Least  float64               `yaml:"event_at"` // a period that scores this much is an infection event; 0: none is
+
+	top float64 // the highest score there is
 }
 
 // SurfaceRange is the range in which a surface was fitted.
@@ -270,5 +277,9 @@ func (r *InfectionSurface) check(c *checker) {
 	if c.where.Has(&r.Least) {
 		c.number(&r.Least, "event_at", 1e-6, 1e6)
 		c.event(&r.Event)
+	}
+	r.top = 1
+	if r.Beta != nil {
+		r.top = r.Beta.Most(t.TempFrom, t.TempTo, t.HoursTo)
 	}
 }

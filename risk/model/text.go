@@ -2,6 +2,7 @@ package model
 
 import (
 	"fmt"
+	"math"
 	"strings"
 )
 
@@ -20,3 +21,6 @@ func choose[T ~string](out *T, b []byte, known ...T) error {
 
 // num writes a number of a rule as its data file has it.
 func num(x float64) string { return strings.TrimSuffix(fmt.Sprintf("%.6g", x), ".0") }
+
+// nan is a value that is not known.
+var nan = math.NaN()

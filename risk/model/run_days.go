@@ -1,0 +1,179 @@
+package model
+
+import (
+	"math"
+
+	"plotwarden/risk"
+	"plotwarden/risk/disease"
+)
+
+// Run computes the track.
+func (r *PDays) Run(in *Input) (*risk.Track, error) { return run(r, in) }
+
+func (r *PDays) key(*env) any               { return disease.PDays{Lower: r.Lower, Best: r.Best, Upper: r.Upper} }
+func (r *PDays) days() DayKind              { return Calendar }
+func (r *PDays) hourly() bool               { return false }
+func (r *PDays) infections() []string       { return nil }
+func (r *PDays) most(*env) float64          { return 10 }
+func (r *PDays) total(to *Runner, from int) { sum{}.total(to, from) }
+
+func (r *PDays) fill(e *env, c *column, from int) {
+	p := disease.PDays{Lower: r.Lower, Best: r.Best, Upper: r.Upper}
+	days := e.sn.daysOf(Air)
+	for i := from; i < len(c.vals); i++ {
+		v := dayValue{}
+		if x := p.Day(days.d[i].Min, days.d[i].Max); x == x {
+			v.value, v.low, v.high = x, x, x
+		} else if v.unknown = days.missing[i]; v.unknown > 0 {
+			v.high = 10
+		}
+		c.vals[i] = v
+	}
+}
+
+// Run computes the track.
+func (r *FavourableDays) Run(in *Input) (*risk.Track, error) { return run(r, in) }
+
+func (r *FavourableDays) key(*env) any               { return r }
+func (r *FavourableDays) days() DayKind              { return Calendar }
+func (r *FavourableDays) hourly() bool               { return false }
+func (r *FavourableDays) infections() []string       { return nil }
+func (r *FavourableDays) most(*env) float64          { return 1 }
+func (r *FavourableDays) total(to *Runner, from int) { sum{broken: r.InARow}.total(to, from) }
+
+func (r *FavourableDays) fill(e *env, c *column, from int) {
+	days := e.sn.daysOf(Air)
+	for i := from; i < len(c.vals); i++ {
+		t := disease.Yes
+		if r.MinTemp != nil {
+			low := days.d[i].Min
+			t = tri(low >= *r.MinTemp, low != low)
+		}
+		t = and(t, r.warm(days, i))
+		t = and(t, r.wet(days, i))
+		c.vals[i].truth(t, 24)
+		if t == disease.Maybe && e.sn.w != nil && i == len(c.vals)-1 && e.sn.window(Calendar)[i].To > e.sn.w.Len() {
+			c.vals[i] = dayValue{} // the day is not over
+		}
+	}
+}
+
+// warm judges the mean temperature of the last days. A day that is not known may
+// have had any.
+func (r *FavourableDays) warm(days *days, i int) disease.Tri {
+	sum, unknown := 0.0, 0
+	for j := i - r.Mean.Days + 1; j <= i; j++ {
+		m := math.NaN()
+		if j >= 0 {
+			m = (days.d[j].Min + days.d[j].Max) / 2
+		}
+		if m != m {
+			unknown++
+			continue
+		}
+		sum += m
+	}
+	n := float64(r.Mean.Days)
+	low := (sum + float64(unknown)*disease.AirLow) / n
+	high := (sum + float64(unknown)*disease.AirHigh) / n
+	in := func(m float64) bool {
+		return (r.Mean.AtLeast == nil || m >= *r.Mean.AtLeast) && (r.Mean.AtMost == nil || m <= *r.Mean.AtMost) && (r.Mean.Below == nil || m < *r.Mean.Below)
+	}
+	if unknown == 0 {
+		return tri(in(low), false)
+	}
+	out := (r.Mean.AtLeast != nil && high < *r.Mean.AtLeast) || (r.Mean.AtMost != nil && low > *r.Mean.AtMost) || (r.Mean.Below != nil && low >= *r.Mean.Below)
+	return tri(in(low) && in(high), !out)
+}
+
+// wet judges the rain of the last days.
+func (r *FavourableDays) wet(days *days, i int) disease.Tri {
+	if r.Rain.Days == 0 {
+		return disease.Yes
+	}
+	sum, unknown := 0.0, false
+	for j := i - r.Rain.Days + 1; j <= i; j++ {
+		if j < 0 || days.d[j].Rain != days.d[j].Rain {
+			unknown = true
+			continue
+		}
+		sum += days.d[j].Rain
+	}
+	return tri(reached(sum, r.Rain.AtLeast), unknown)
+}
+
+// Run computes the track.
+func (r *ConsecutiveDays) Run(in *Input) (*risk.Track, error) { return run(r, in) }
+
+func (r *ConsecutiveDays) key(e *env) any       { return bedKey{r, e.bed, ""} }
+func (r *ConsecutiveDays) days() DayKind        { return r.Day }
+func (r *ConsecutiveDays) hourly() bool         { return true }
+func (r *ConsecutiveDays) infections() []string { return []string{r.Event} }
+func (r *ConsecutiveDays) most(*env) float64    { return 1 }
+
+// fill says of each day whether it has the warmth and the hours.
+func (r *ConsecutiveDays) fill(e *env, c *column, from int) {
+	tallies := e.sn.talliesOf(&r.Hours, e.bed, r.Day)
+	ws, temp := e.sn.window(r.Day), e.sn.w.Column(0)
+	for i := from; i < len(c.vals); i++ {
+		t := &tallies[i]
+		humid := tri(int(t.wet) >= r.AtLeast, int(t.wet)+int(t.unknown) >= r.AtLeast)
+		if humid == disease.No {
+			c.vals[i] = dayValue{}
+			continue
+		}
+		a, z, before := inside(ws[i], e.sn.w.Len())
+		warm, unknown := disease.Maybe, z-a
+		if temp != nil {
+			warm, unknown = r.warm(temp[a:z])
+		}
+		if before > 0 && warm == disease.Yes {
+			warm = disease.Maybe
+		}
+		c.vals[i].truth(and(warm, humid), before+max(unknown, int(t.unknown)))
+	}
+}
+
+// warm judges the lowest temperature; an unknown hour may have been lower.
+func (r *ConsecutiveDays) warm(temps []float64) (disease.Tri, int) {
+	unknown := 0
+	for _, t := range temps {
+		if t < r.MinTemp {
+			return disease.No, 0
+		}
+		if t != t {
+			unknown++
+		}
+	}
+	return tri(unknown == 0, true), unknown
+}
+
+// total counts the days that complete a run of days that all qualify. A point's
+// value is 1 on such days.
+func (r *ConsecutiveDays) total(to *Runner, from int) {
+	w := to.writer(from)
+	for i := from; i < len(w.points); i++ {
+		last := w.day(i)
+		v := dayValue{unknown: last.unknown, flags: last.flags}
+		if i+1 >= r.Days {
+			v.value, v.low, v.high = 1, 1, 1
+			for j := i - r.Days + 1; j <= i; j++ {
+				d := w.day(j)
+				v.value, v.low, v.high = min(v.value, d.value), min(v.low, d.low), min(v.high, d.high)
+				v.flags |= d.flags & isForecast
+			}
+		}
+		p := w.next(i, v)
+		p.Total, p.Low, p.High = w.prev.Total+v.value, w.prev.Low+v.low, w.prev.High+v.high
+		if v.value == 1 {
+			w.event(p, risk.Infection, r.Event, float64(r.Days))
+		}
+		w.done(p)
+	}
+}
+
+type bedKey struct {
+	rule any
+	bed  bed
+	sus  string
+}

@@ -1,0 +1,262 @@
+package model
+
+import (
+	"math"
+
+	"plotwarden/risk"
+	"plotwarden/risk/degreeday"
+	"plotwarden/risk/disease"
+	"plotwarden/weather"
+)
+
+// Run computes the track.
+func (r *MildewIndex) Run(in *Input) (*risk.Track, error) { return run(r, in) }
+
+func (r *MildewIndex) key(*env) any         { return r }
+func (r *MildewIndex) days() DayKind        { return Calendar }
+func (r *MildewIndex) hourly() bool         { return true }
+func (r *MildewIndex) infections() []string { return nil }
+func (r *MildewIndex) most(*env) float64    { return r.Ceiling }
+
+// margin takes a limit of 70 F, 21.11 C, as reached by an hour that was given as
+// 70 F and is held as 21.111111111111107 C.
+const margin = 1e-9
+
+// fill writes to c.code whether a day is warm and whether it is hot, as
+// warm + 4 hot.
+func (r *MildewIndex) fill(e *env, c *column, from int) {
+	ws, temp := e.sn.window(Calendar), e.sn.w.Column(weather.Temp)
+	c.code = grow(c.code, len(ws))
+	low, high, hot := r.Scale.ToC(r.WarmFrom)-margin, r.Scale.ToC(r.WarmTo)+margin, r.Scale.ToC(r.HotFrom)-margin
+	for d := from; d < len(ws); d++ {
+		a, z, before := inside(ws[d], e.sn.w.Len())
+		sure, may, longest, longestMay, unknown := 0, before, 0, before, before
+		isHot := disease.No
+		for i := a; i < z; i++ {
+			x := known(temp, i)
+			switch {
+			case x != x:
+				sure, may = 0, may+1
+				unknown++
+			case x >= low && x <= high:
+				sure, may = sure+1, may+1
+			default:
+				sure, may = 0, 0
+				if x >= hot {
+					isHot = disease.Yes
+				}
+			}
+			longest, longestMay = max(longest, sure), max(longestMay, may)
+		}
+		if isHot == disease.No && unknown > 0 {
+			isHot = disease.Maybe
+		}
+		warm := tri(longest >= r.WarmHours, longestMay >= r.WarmHours)
+		c.code[d] = uint8(warm) + 4*uint8(isHot)
+		c.vals[d] = dayValue{unknown: uint8(unknown)}
+	}
+}
+
+// indexState is what the index may be at the end of a day, and what it is when
+// days that may be warm are not, and those that may be hot neither.
+type indexState struct{ may, known disease.IndexStates }
+
+func (r *MildewIndex) total(to *Runner, from int) {
+	to.index = grow(to.index, len(to.track.Points))
+	w, m := to.writer(from), r.numbers()
+	for i := from; i < len(w.points); i++ {
+		s := indexState{disease.IndexStart(), disease.IndexStart()}
+		if i > 0 {
+			s = to.index[i-1]
+		}
+		warm, hot := disease.Maybe, disease.Maybe
+		if d := i + to.first; d >= 0 {
+			warm, hot = disease.Tri(to.col.code[d]%4), disease.Tri(to.col.code[d]/4)
+		}
+		s.may = m.Step(s.may, warm, hot)
+		if warm == disease.Maybe {
+			warm = disease.No
+		}
+		if hot == disease.Maybe {
+			hot = disease.No
+		}
+		s.known = m.Step(s.known, warm, hot)
+		to.index[i] = s
+		p := w.next(i, w.day(i))
+		p.Total, _ = m.Level(s.known)
+		p.Low, p.High = m.Level(s.may)
+		p.Value = p.Total
+		w.done(p)
+	}
+}
+
+// Run computes the track.
+func (r *BlossomHeat) Run(in *Input) (*risk.Track, error) { return run(r, in) }
+
+func (r *BlossomHeat) key(e *env) any       { return bedKey{r, e.bed, ""} }
+func (r *BlossomHeat) days() DayKind        { return Calendar }
+func (r *BlossomHeat) hourly() bool         { return true }
+func (r *BlossomHeat) infections() []string { return nil }
+
+// most bounds a day's degree-hours.
+func (r *BlossomHeat) most(*env) float64 {
+	return 25 * r.Scale.DiffFromC(max(0, disease.AirHigh-r.Scale.ToC(r.HeatAbove)))
+}
+
+// fill writes a day's degree-hours as its value, its degree-days to c.more[0]
+// (NaN when unknown), and whether it is warm and wet to c.code.
+func (r *BlossomHeat) fill(e *env, c *column, from int) {
+	ws, temp := e.sn.window(Calendar), e.sn.w.Column(weather.Temp)
+	tallies := e.sn.talliesOf(&r.Wetting, e.bed, Calendar)
+	days := e.sn.daysOf(Air)
+	dd := degreeday.Rule{Method: degreeday.Average, Lower: r.Scale.ToC(r.WindowAbove)}
+	c.more[0], c.code = grow(c.more[0], len(ws)), grow(c.code, len(ws))
+	if err := dd.Days(days.d[from:], c.more[0][from:]); err != nil {
+		panic("model: blossom-heat: " + err.Error())
+	}
+	base, scale := r.Scale.ToC(r.HeatAbove), r.Scale.DiffFromC(1)
+	mean := r.Scale.ToC(r.MeanLeast) - margin
+	for d := from; d < len(ws); d++ {
+		a, z, before := inside(ws[d], e.sn.w.Len())
+		heat, unknown := 0.0, before
+		for i := a; i < z; i++ {
+			if x := known(temp, i); x > base {
+				heat += x - base
+			} else if x != x {
+				unknown++
+			}
+		}
+		heat *= scale
+		most := heat + float64(unknown)*r.most(nil)/25
+		c.vals[d] = dayValue{value: heat, low: heat, high: most, unknown: uint8(unknown)}
+		c.more[0][d] *= scale
+		m := (days.d[d].Min + days.d[d].Max) / 2
+		t := and(tri(m >= mean, m != m), tri(tallies[d].wet > 0, tallies[d].unknown > 0))
+		c.code[d] = uint8(t)
+	}
+}
+
+// total sums the heat of the window and calls an infection on a warm, wet day.
+func (r *BlossomHeat) total(to *Runner, from int) {
+	w := to.writer(from)
+	for i := from; i < len(w.points); i++ {
+		p := w.next(i, w.day(i))
+		p.Total, p.Low, p.High = r.window(w, i)
+		p.Value = p.Total
+		w.done(p)
+		if d := i + to.first; d >= 0 && reached(p.Total, r.HeatLeast) && disease.Tri(to.col.code[d]) == disease.Yes {
+			w.event(p, risk.Infection, r.Event, p.Total)
+		}
+	}
+}
+
+// window sums the degree-hours of the last days whose degree-days do not pass
+// the window's total: the day itself always, earlier ones not before the start.
+// A day of unknown degree-days has none in the sum and in the upper bound, and
+// ends the window in the lower.
+func (r *BlossomHeat) window(w *writer, i int) (total, low, high float64) {
+	dd, broken := 0.0, false
+	for j := i; j >= 0; j-- {
+		v, x := w.day(j), math.NaN()
+		if d := j + w.r.first; d >= 0 {
+			x = w.r.col.more[0][d]
+		}
+		if x == x {
+			dd += x
+		}
+		if j < i && dd > r.WindowTotal+nudge {
+			break
+		}
+		total, high = total+v.value, high+v.high
+		broken = broken || (x != x && j < i)
+		if !broken {
+			low += v.low
+		}
+	}
+	return total, low, high
+}
+
+// Run computes the track.
+func (r *SprayMatrix) Run(in *Input) (*risk.Track, error) { return run(r, in) }
+
+func (r *SprayMatrix) key(e *env) any       { return bedKey{r, e.bed, string(cautious(e.sus))} }
+func (r *SprayMatrix) days() DayKind        { return Calendar }
+func (r *SprayMatrix) hourly() bool         { return true }
+func (r *SprayMatrix) infections() []string { return nil }
+func (r *SprayMatrix) most(*env) float64    { return float64(len(r.Calls) - 1) }
+
+// fill keeps the severity of each day as its value and whether it is favourable,
+// with bounds, in c.more.
+func (r *SprayMatrix) fill(e *env, c *column, from int) {
+	sev, fav := e.columnOf(&r.Severity), e.columnOf(&r.Favourable)
+	for k := range c.more {
+		c.more[k] = grow(c.more[k], len(c.vals))
+	}
+	for d := from; d < len(c.vals); d++ {
+		c.vals[d] = sev.vals[d]
+		c.vals[d].unknown = max(sev.vals[d].unknown, fav.vals[d].unknown)
+		c.more[0][d], c.more[1][d], c.more[2][d] = fav.vals[d].value, fav.vals[d].low, fav.vals[d].high
+	}
+}
+
+// total reads the day's call off the recent sums.
+func (r *SprayMatrix) total(to *Runner, from int) {
+	m := r.matrix()
+	e := env{sn: to.sn, bed: to.bed, sus: to.sus}
+	mostSev := r.Severity.most(&e)
+	for k := range to.state {
+		to.state[k] = grow(to.state[k], len(to.track.Points))
+	}
+	w := to.writer(from)
+	for i := from; i < len(w.points); i++ {
+		p := w.next(i, w.day(i))
+		// The sums from the start, which open the calls. In doubt they are open.
+		sev, fav := r.day(w, i, mostSev)
+		allSev, allFav := sev.value, fav.value
+		if i > 0 {
+			allSev, allFav = allSev+to.state[0][i-1], allFav+to.state[1][i-1]
+		}
+		to.state[0][i], to.state[1][i] = allSev, allFav
+		var s, f dayValue
+		for j := max(0, i-max(r.SeverityDays, r.FavourableOver)+1); j <= i; j++ {
+			sev, fav := r.day(w, j, mostSev)
+			if i-j < r.SeverityDays {
+				s.value, s.low, s.high = s.value+sev.value, s.low+sev.low, s.high+sev.high
+			}
+			if i-j < r.FavourableOver {
+				f.value, f.low, f.high = f.value+fav.value, f.low+fav.low, f.high+fav.high
+			}
+		}
+		least, most := m.Span(s.low, s.high, f.low, f.high)
+		p.Low, p.High = float64(least), float64(most)
+		if reached(allSev, r.Begins.Severity) || reached(allFav, r.Begins.Favourable) {
+			p.Total = float64(m.Call(s.value, f.value))
+		} else {
+			p.Low = 0
+			if p.UnknownHours == 0 {
+				p.High = 0
+			}
+		}
+		p.Value = p.Total
+		w.done(p)
+	}
+}
+
+// day returns severity and favourability of a point.
+func (r *SprayMatrix) day(w *writer, i int, mostSev float64) (sev, fav dayValue) {
+	d := i + w.r.first
+	if d < 0 {
+		return dayValue{high: mostSev}, dayValue{high: 1}
+	}
+	c := w.r.col
+	return c.vals[d], dayValue{value: c.more[0][d], low: c.more[1][d], high: c.more[2][d]}
+}
+
+func (r *SprayMatrix) matrix() disease.Matrix {
+	m := disease.Matrix{Columns: r.Columns}
+	for i := range r.Rows {
+		m.Rows = append(m.Rows, r.Rows[i].From)
+		m.Cells = append(m.Cells, r.Rows[i].Cells)
+	}
+	return m
+}

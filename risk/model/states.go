@@ -1,0 +1,125 @@
+package model
+
+import (
+	"plotwarden/risk/wetness"
+	"plotwarden/weather"
+)
+
+// states are the states of all hours by one rule for hours that count.
+type states struct {
+	marks
+	s []wetness.State
+}
+
+type stateKey struct {
+	humidity float64
+	above    bool
+	wet      wetRule
+	bed      bed
+}
+
+// key makes two rules that ask the same share one set of states. Cover and
+// irrigation matter to wetness alone.
+func (h *Hours) key(b bed) stateKey {
+	if h.Wetness == nil {
+		return stateKey{humidity: h.Humidity, above: h.Above}
+	}
+	return stateKey{wet: h.Wetness.Defaults(), bed: b}
+}
+
+func (sn *Season) statesOf(k stateKey) []wetness.State {
+	c := part(sn, sn.states, k, func() *states { return &states{} })
+	from := c.take(sn)
+	if from == fresh {
+		return c.s
+	}
+	if k.wet.Method != "" {
+		var watered []int
+		if k.bed.water >= 0 {
+			watered = sn.watered[k.bed.water]
+		}
+		c.s = k.wet.Update(sn.w, k.bed.cover, watered, c.s, from)
+		return c.s
+	}
+	c.s = grow(c.s, sn.w.Len())
+	humid(sn.w.Column(weather.RH), c.s, k.humidity, k.above, from)
+	return c.s
+}
+
+// humid judges hours by relative humidity alone.
+func humid(rh []float64, out []wetness.State, limit float64, above bool, from int) {
+	if rh == nil {
+		clear(out[from:])
+		return
+	}
+	for i := from; i < len(out); i++ {
+		s := wetness.Dry
+		switch h := rh[i]; {
+		case h != h:
+			s = wetness.Unknown
+		case h > limit || (h == limit && !above):
+			s = wetness.Wet
+		}
+		out[i] = s
+	}
+}
+
+// tallies count, day by day, the hours that count.
+type tallies struct {
+	marks
+	t []tally
+}
+
+type tallyKey struct {
+	hours stateKey
+	kind  DayKind
+}
+
+// tally is one day's count. Hours before the series are unknown.
+type tally struct {
+	sum     float64 // of the known temperatures of the wet hours
+	wet     uint8
+	warm    uint8 // wet hours with a known temperature
+	unknown uint8 // hours of unknown state
+}
+
+// unsure says whether the day has anything unknown.
+func (t *tally) unsure() bool { return t.unknown > 0 || t.warm < t.wet }
+
+func (sn *Season) talliesOf(h *Hours, b bed, kind DayKind) []tally {
+	k := tallyKey{h.key(b), kind}
+	c := part(sn, sn.tallies, k, func() *tallies { return &tallies{} })
+	from := sn.firstDay(kind, c.take(sn))
+	if from == fresh {
+		return c.t
+	}
+	ss, ws, temp := sn.statesOf(k.hours), sn.window(kind), sn.w.Column(weather.Temp)
+	c.t = grow(c.t, len(ws))
+	for i := from; i < len(ws); i++ {
+		a, z, before := inside(ws[i], sn.w.Len())
+		c.t[i] = count(ss[a:z], temp, a)
+		c.t[i].unknown += uint8(before)
+	}
+	return c.t
+}
+
+func count(ss []wetness.State, temp []float64, at int) (t tally) {
+	if temp != nil {
+		temp = temp[at : at+len(ss)]
+	}
+	for i, s := range ss {
+		switch s {
+		case wetness.Wet:
+			t.wet++
+			if temp != nil {
+				if x := temp[i]; x == x {
+					t.sum += x
+					t.warm++
+				}
+			}
+		case wetness.Unknown:
+			t.unknown++
+		}
+	}
+	return t
+}
