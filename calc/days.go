@@ -3,7 +3,6 @@ package calc
 import (
 	"fmt"
 	"io"
-	"math"
 
 	"plotwarden/civil"
 	"plotwarden/risk/degreeday"
@@ -36,16 +35,20 @@ func (g Gap) String() string {
 	return fmt.Sprintf("%d %ss after %s have no row and are unknown", g.Count, g.What, g.After)
 }
 
-// ReadDays reads a file of days with temperatures in a unit. The error is
-// strict.Faults.
-func ReadDays(name string, r io.Reader, unit degreeday.Unit) (*Days, error) {
+// ReadDays reads a file of days with temperatures in a unit. need are the
+// columns that must be there beside the extremes of temperature: rain, wind or
+// soil temperature. The error is strict.Faults.
+func ReadDays(name string, r io.Reader, unit degreeday.Unit, need ...weather.Var) (*Days, error) {
 	low, high := tempC.low, tempC.high
 	if unit == degreeday.Fahrenheit {
 		low, high = degreeday.CtoF(low), degreeday.CtoF(high)
 	}
 	tmin, tmax := column{"tmin", low, high}, column{"tmax", low, high}
-	need := []string{"date", "tmin", "tmax"}
-	t := open(name, r, []string{"date", "tmin", "tmax", "rain_mm", "wind_ms", "soil_c"}, need)
+	must := []string{"date", "tmin", "tmax"}
+	for _, v := range need {
+		must = append(must, ColumnOf(v))
+	}
+	t := open(name, r, []string{"date", "tmin", "tmax", "rain_mm", "wind_ms", "soil_c"}, must)
 	out := &Days{Name: name}
 	if len(t.faults) > 0 {
 		return nil, t.err()
@@ -125,6 +128,3 @@ func (d *Days) add(day weather.Day) {
 	}
 	d.List = append(d.List, day)
 }
-
-// unknown says whether a day's extremes are not both known.
-func unknown(d *weather.Day) bool { return math.IsNaN(d.Min) || math.IsNaN(d.Max) }

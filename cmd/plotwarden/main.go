@@ -1,0 +1,65 @@
+// Command plotwarden parses the command line and wires the parts. Results go to
+// standard output and messages to standard error. It exits with 0 when all went
+// well, 2 for bad usage or input, and 1 for anything else.
+package main
+
+import (
+	"context"
+	"io"
+	"os"
+	"os/signal"
+	"syscall"
+	_ "time/tzdata" // zones work on machines that have no database of them
+
+	"github.com/alecthomas/kong"
+)
+
+type commands struct {
+	Check   checkCmd   `cmd:"" help:"Read a configuration and name every fault with its line." example:"plotwarden check --config plotwarden.yaml"`
+	Models  modelsCmd  `cmd:"" help:"List the catalogue of models with their sources." example:"plotwarden models squash-vine-borer"`
+	Calc    calcCmd    `cmd:"" help:"Compute from a file of weather, CSV in and CSV out."`
+	Version versionCmd `cmd:"" help:"Print the version." example:"plotwarden version"`
+	Help    helpCmd    `cmd:"" help:"Show what a command does, with an example." example:"plotwarden help calc degreedays"`
+}
+
+// streams are where a command reads and writes.
+type streams struct {
+	in       io.Reader
+	out, err io.Writer
+}
+
+func main() {
+	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
+	code := run(ctx, os.Args[1:], streams{os.Stdin, os.Stdout, os.Stderr}, os.Exit)
+	stop()
+	os.Exit(code)
+}
+
+// run parses and runs one command line and returns its exit code. exit is
+// called after help was printed.
+func run(ctx context.Context, args []string, s streams, exit func(int)) int {
+	var c commands
+	parser, err := newParser(&c, s, exit)
+	if err != nil {
+		return fail(s, err)
+	}
+	k, err := parser.Parse(args)
+	if err != nil {
+		return fail(s, usageError{err, hint(err)})
+	}
+	k.BindTo(ctx, (*context.Context)(nil))
+	k.Bind(s, parser)
+	return fail(s, k.Run())
+}
+
+func newParser(c *commands, s streams, exit func(int)) (*kong.Kong, error) {
+	return kong.New(c,
+		kong.Name("plotwarden"),
+		kong.Description("Tells vegetable growers which insect or disease is coming to which bed, what to do before it arrives, and when."),
+		kong.ConfigureHelp(kong.HelpOptions{Compact: true, NoExpandSubcommands: false}),
+		kong.Help(helpWithExamples),
+		kong.Writers(s.out, s.err),
+		kong.WithHyphenPrefixedParameters(true), // --lower -2
+		kong.Exit(exit),
+	)
+}
