@@ -227,3 +227,45 @@ func TestCabbageworm2014AgainstTheFormula(t *testing.T) {
 	}
 	assert.NotEmpty(t, reached)
 }
+
+// Every model of the catalogue runs from a file that has what it says it needs,
+// and its track is what the file's days make it.
+func TestEveryModelRunsFromAFile(t *testing.T) {
+	cat, err := catalog.Load()
+	require.NoError(t, err)
+	for _, id := range cat.ModelIDs() {
+		m, _ := cat.Model(id)
+		var b strings.Builder
+		b.WriteString("time")
+		for _, v := range m.Spec.Needs() {
+			b.WriteString("," + ColumnOf(v))
+		}
+		b.WriteString("\n")
+		for i := range 24 * 120 {
+			at := time.Date(2026, 1, 1, i, 0, 0, 0, time.UTC)
+			warm := 16 + 8*math.Sin(float64(at.Hour()-9)/12*math.Pi)
+			value := map[weather.Var]float64{weather.Temp: warm, weather.RH: 75 + 20*math.Cos(float64(at.Hour()-5)/12*math.Pi), weather.Rain: float64(i % 40 / 38), weather.Wind: 2, weather.Soil: 15, weather.DewPoint: 12}
+			b.WriteString(at.Format("2006-01-02T15:04Z"))
+			for _, v := range m.Spec.Needs() {
+				fmt.Fprintf(&b, ",%.2f", value[v])
+			}
+			b.WriteString("\n")
+		}
+		w, err := ReadFor(m.Spec, "f", strings.NewReader(b.String()), time.UTC, degreeday.Celsius)
+		require.NoError(t, err, id)
+		var out bytes.Buffer
+		notes, err := w.Model(&out, m.Spec, ModelOptions{Name: id, Zone: time.UTC, Start: civil.New(2026, 1, 2)})
+		require.NoError(t, err, id)
+		assert.Contains(t, notes[0], m.Spec.Unit(), id)
+		rows, err := csv.NewReader(&out).ReadAll()
+		require.NoError(t, err, id)
+		assert.GreaterOrEqual(t, len(rows), 118, id)
+		known := 0
+		for _, r := range rows[1:] {
+			if r[1] != "" {
+				known++
+			}
+		}
+		assert.Greater(t, known, 100, "%s: days with a value", id)
+	}
+}

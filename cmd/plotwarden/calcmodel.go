@@ -2,7 +2,6 @@ package main
 
 import (
 	"errors"
-	"fmt"
 	"slices"
 
 	"plotwarden/calc"
@@ -60,7 +59,7 @@ func (c *modelCmd) Run(s streams) error {
 	case errors.Is(err, calc.ErrNoStart):
 		return usageError{error: err}
 	case err != nil:
-		return inputError{fmt.Errorf("%s: %w", name, err)}
+		return strict.Faults{{File: name, Line: 1, Column: 1, Message: err.Error()}}
 	}
 	say(s, name, notes)
 	return nil
