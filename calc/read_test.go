@@ -73,6 +73,7 @@ func TestReadDaysHeader(t *testing.T) {
 		"date,tmin,tmx\n":                  "f:1:1: the header lacks tmax; it must name the columns: date,tmin,tmax\nf:1:11: column \"tmx\" is not known; did you mean \"tmax\"?",
 		"date,tmin,tmax,tmin\n":            "f:1:16: column \"tmin\" stands twice",
 		"date;tmin;tmax\n":                 "f:1:1: column \"date;tmin;tmax\" is not known; known are: date, tmin, tmax, rain_mm, wind_ms, soil_c; fields are parted by commas\nf:1:1: the header lacks date, tmin, tmax; it must name the columns: date,tmin,tmax",
+		"\xff\xfed\x00a\x00":               "f:1:1: the file is in UTF-16; save it as UTF-8",
 		"date,tmin,tmax\n2026-05-01,\"1,2": "f:2:16: a quotation mark (\") stands where none can",
 	} {
 		_, err := ReadDays("f", strings.NewReader(in), degreeday.Celsius)

@@ -7,7 +7,9 @@ import (
 	"fmt"
 	"io"
 	"slices"
+	"strconv"
 	"strings"
+	"unicode/utf8"
 
 	"plotwarden/strict"
 )
@@ -29,10 +31,14 @@ type table struct {
 // those that must.
 func open(name string, r io.Reader, known, need []string) *table {
 	b := bufio.NewReader(r)
-	if mark, _ := b.Peek(3); string(mark) == "\xef\xbb\xbf" {
-		_, _ = b.Discard(3) // the byte order mark of spreadsheets
-	}
 	t := &table{name: name, r: csv.NewReader(b)}
+	switch mark, _ := b.Peek(3); {
+	case string(mark) == "\xef\xbb\xbf":
+		_, _ = b.Discard(3) // the byte order mark of spreadsheets
+	case len(mark) > 1 && (mark[0] == 0xff && mark[1] == 0xfe || mark[0] == 0xfe && mark[1] == 0xff):
+		t.faults = strict.Faults{{File: name, Line: 1, Column: 1, Message: "the file is in UTF-16; save it as UTF-8"}}
+		return t
+	}
 	t.r.FieldsPerRecord = -1 // counted here, for a message with a place
 	t.r.ReuseRecord = true
 	if !t.read() {
@@ -45,9 +51,9 @@ func open(name string, r io.Reader, known, need []string) *table {
 		c := strings.TrimSpace(f)
 		switch {
 		case slices.Contains(t.columns, c):
-			t.fault(i, "column %q stands twice", c)
+			t.fault(i, "column %q stands twice", shown(c))
 		case !slices.Contains(known, c):
-			t.fault(i, "%s%s", strict.Unknown("column", c, known), separator(f))
+			t.fault(i, "%s%s", strict.Unknown("column", shown(c), known), separator(f))
 		}
 		t.columns = append(t.columns, c)
 	}
@@ -61,6 +67,23 @@ func open(name string, r io.Reader, known, need []string) *table {
 		t.fault(0, "the header lacks %s; it must name the columns: %s", strings.Join(missing, ", "), strings.Join(need, ","))
 	}
 	return t
+}
+
+// shown makes a text fit for a message: short and printable.
+func shown(s string) string {
+	const most = 40
+	var b strings.Builder
+	for i, r := range s {
+		if i >= most {
+			b.WriteString("...")
+			break
+		}
+		if !strconv.IsPrint(r) || r == utf8.RuneError {
+			r = '?'
+		}
+		b.WriteRune(r)
+	}
+	return b.String()
 }
 
 func separator(field string) string {
