@@ -49,6 +49,9 @@ type Message struct {
 	Site    string
 	Slot    time.Time // the local hour it is due, as an instant
 	Body    []byte    // the channel's own encoding of what to send
+	// Told is what the person knows once they have read it, in the encoding of
+	// its maker: the next message says what is new against it. May be empty.
+	Told []byte
 }
 
 // Delivery states.

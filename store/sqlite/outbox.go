@@ -19,12 +19,12 @@ func addMessage(ctx context.Context, tx *sql.Tx, m store.Message) error {
 	if m.Key == "" {
 		return errors.New("a message without a key")
 	}
-	_, err := tx.ExecContext(ctx, `INSERT INTO outbox (key, person, channel, site, slot, body, next_at) VALUES (?, ?, ?, ?, ?, ?, ?) ON CONFLICT (key) DO NOTHING`,
-		m.Key, m.Person, m.Channel, m.Site, micros(m.Slot), pack.Bytes(m.Body), micros(m.Slot))
+	_, err := tx.ExecContext(ctx, `INSERT INTO outbox (key, person, channel, site, slot, body, told, next_at) VALUES (?, ?, ?, ?, ?, ?, ?, ?) ON CONFLICT (key) DO NOTHING`,
+		m.Key, m.Person, m.Channel, m.Site, micros(m.Slot), pack.Bytes(m.Body), pack.Bytes(m.Told), micros(m.Slot))
 	return err
 }
 
-const deliveryColumns = `key, person, channel, site, slot, body, state, attempts, next_at, last_error, sent_at`
+const deliveryColumns = `key, person, channel, site, slot, body, told, state, attempts, next_at, last_error, sent_at`
 
 // isDue holds for messages that may be tried: pending ones whose time has come
 // and attempts whose lease has run out. A start or a wait that lies too far
@@ -119,6 +119,16 @@ func (s *Store) Delivery(ctx context.Context, key string) (store.Delivery, error
 	return list[0], nil
 }
 
+// LastTold returns Told of the newest message to a person about a site, those
+// given up apart; nil when there is none.
+func (s *Store) LastTold(ctx context.Context, site, person string) ([]byte, error) {
+	list, err := s.deliveries(ctx, "load what "+person+" was told", `SELECT `+deliveryColumns+` FROM outbox WHERE site = ? AND person = ? AND state <> 'failed' ORDER BY slot DESC, key LIMIT 1`, site, person)
+	if err != nil || len(list) == 0 {
+		return nil, err
+	}
+	return list[0].Told, nil
+}
+
 // Deliveries returns the latest messages of a site, newest slot first, at most
 // limit.
 func (s *Store) Deliveries(ctx context.Context, site string, limit int) ([]store.Delivery, error) {
@@ -136,8 +146,8 @@ func (s *Store) deliveries(ctx context.Context, what, query string, args ...any)
 		var d store.Delivery
 		var slot, next int64
 		var sent sql.NullInt64
-		var body []byte
-		if err := rows.Scan(&d.Key, &d.Person, &d.Channel, &d.Site, &slot, &body, &d.State, &d.Attempts, &next, &d.LastErr, &sent); err != nil {
+		var body, told []byte
+		if err := rows.Scan(&d.Key, &d.Person, &d.Channel, &d.Site, &slot, &body, &told, &d.State, &d.Attempts, &next, &d.LastErr, &sent); err != nil {
 			return nil, s.explain(what, err)
 		}
 		d.Slot, d.NextAt = instant(slot), instant(next)
@@ -145,6 +155,9 @@ func (s *Store) deliveries(ctx context.Context, what, query string, args ...any)
 			d.SentAt = instant(sent.Int64)
 		}
 		if d.Body, err = pack.OpenBytes(body); err != nil {
+			return nil, fmt.Errorf("%s: message %s: %w", what, d.Key, err)
+		}
+		if d.Told, err = pack.OpenBytes(told); err != nil {
 			return nil, fmt.Errorf("%s: message %s: %w", what, d.Key, err)
 		}
 		out = append(out, d)

@@ -29,11 +29,16 @@ func (s *Store) ClaimSlot(ctx context.Context, job string, slot time.Time) error
 }
 
 // Prune frees what is of no more use: the bodies of finished messages whose
-// slot is before the given time, and the slots claimed before it. The keys of
-// messages stay, so that none is ever sent twice.
+// slot is before the given time, what they told where a newer message tells it,
+// and the slots claimed before that time. The keys of messages stay, so that
+// none is ever sent twice.
 func (s *Store) Prune(ctx context.Context, before time.Time) error {
 	return s.change(ctx, "prune", func(tx *sql.Tx) error {
 		if _, err := tx.ExecContext(ctx, `UPDATE outbox SET body = ? WHERE slot < ? AND state IN ('sent', 'failed')`, pack.Bytes(nil), micros(before)); err != nil {
+			return err
+		}
+		if _, err := tx.ExecContext(ctx, `UPDATE outbox AS old SET told = ? WHERE slot < ? AND EXISTS
+			(SELECT 1 FROM outbox AS new WHERE new.site = old.site AND new.person = old.person AND new.slot > old.slot AND new.state <> 'failed')`, pack.Bytes(nil), micros(before)); err != nil {
 			return err
 		}
 		_, err := tx.ExecContext(ctx, `DELETE FROM slots WHERE slot < ?`, micros(before))

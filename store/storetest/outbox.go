@@ -155,6 +155,31 @@ func testManyWorkers(t *testing.T, s Store) {
 	}
 }
 
+func testTold(t *testing.T, s Store) {
+	ctx := t.Context()
+	told := func(person string) string {
+		b, err := s.LastTold(ctx, "north", person)
+		require.NoError(t, err)
+		return string(b)
+	}
+	assert.Empty(t, told("ada"))
+	put(t, s, t0, "monday")
+	put(t, s, t0.Add(24*time.Hour), "tuesday")
+	assert.Equal(t, "told by tuesday", told("ada"), "what is on its way counts")
+	assert.Empty(t, told("ben"))
+	n, err := s.Begin(ctx, "tuesday", t0.Add(24*time.Hour))
+	require.NoError(t, err)
+	require.NoError(t, s.Fail(ctx, "tuesday", n, errors.New("550")))
+	assert.Equal(t, "told by monday", told("ada"), "what was given up was not told")
+	require.NoError(t, s.Prune(ctx, t0.Add(time.Hour)))
+	assert.Equal(t, "told by monday", told("ada"), "the last word is kept")
+	put(t, s, t0.Add(48*time.Hour), "wednesday")
+	require.NoError(t, s.Prune(ctx, t0.Add(time.Hour)))
+	d, err := s.Delivery(ctx, "monday")
+	require.NoError(t, err)
+	assert.Empty(t, d.Told)
+}
+
 func testPrune(t *testing.T, s Store) {
 	ctx := t.Context()
 	put(t, s, t0, "done", "open")

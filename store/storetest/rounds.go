@@ -26,7 +26,7 @@ func assessment(planting string, at time.Time, r plan.Readiness) plan.Assessment
 }
 
 func message(key string, slot time.Time) store.Message {
-	return store.Message{Key: key, Person: "ada", Channel: "email", Site: "north", Slot: slot, Body: []byte("body of " + key)}
+	return store.Message{Key: key, Person: "ada", Channel: "email", Site: "north", Slot: slot, Body: []byte("body of " + key), Told: []byte("told by " + key)}
 }
 
 func testRounds(t *testing.T, s Store) {

@@ -35,6 +35,7 @@ type Store interface {
 	Fail(ctx context.Context, key string, attempt int, cause error) error
 	Delivery(ctx context.Context, key string) (store.Delivery, error)
 	Deliveries(ctx context.Context, site string, limit int) ([]store.Delivery, error)
+	LastTold(ctx context.Context, site, person string) ([]byte, error)
 	OutboxStats(ctx context.Context) (store.OutboxStats, error)
 	Prune(ctx context.Context, before time.Time) error
 
@@ -68,6 +69,7 @@ func Run(t *testing.T, open func(t *testing.T) Store) {
 		"outbox lease and clock jumps":          testLease,
 		"one of many workers gets a message":    testManyWorkers,
 		"prune keeps keys":                      testPrune,
+		"what a person was told last":           testTold,
 		"log":                                   testLog,
 		"sources":                               testSources,
 	} {

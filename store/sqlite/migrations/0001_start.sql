@@ -54,6 +54,7 @@ CREATE TABLE outbox (
     site       TEXT    NOT NULL,
     slot       INTEGER NOT NULL,
     body       BLOB    NOT NULL,
+    told       BLOB    NOT NULL,
     state      TEXT    NOT NULL DEFAULT 'pending' CHECK (state IN ('pending', 'sending', 'sent', 'failed')),
     attempts   INTEGER NOT NULL DEFAULT 0,
     next_at    INTEGER NOT NULL, -- pending: when to try; sending: when the attempt began
@@ -62,6 +63,7 @@ CREATE TABLE outbox (
 ) STRICT;
 CREATE INDEX outbox_open ON outbox (state, next_at) WHERE state IN ('pending', 'sending');
 CREATE INDEX outbox_site ON outbox (site, slot);
+CREATE INDEX outbox_person ON outbox (site, person, slot);
 
 CREATE TABLE slots (
     job  TEXT    NOT NULL,
