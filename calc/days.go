@@ -83,7 +83,7 @@ func ReadDays(name string, r io.Reader, unit degreeday.Unit, need ...weather.Var
 
 // date reads the row's date and holds it against the row before.
 func (t *table) date(i int, before []weather.Day) (civil.Date, bool) {
-	d, err := civil.Parse(t.field(i))
+	d, err := civil.Parse(shown(t.field(i)))
 	if err != nil {
 		t.fault(i, "date: %v", err)
 		return 0, false

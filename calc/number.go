@@ -36,7 +36,7 @@ func (t *table) number(i int, c column) (v float64, ok bool) {
 	v, ok = parse(s)
 	switch {
 	case !ok:
-		t.fault(i, "%s: %q is not a number; leave what is missing empty", c.name, s)
+		t.fault(i, "%s: %q is not a number; leave what is missing empty", c.name, shown(s))
 	case v < c.low || v > c.high:
 		t.fault(i, "%s: %s is outside %g to %g; leave what is missing empty", c.name, s, c.low, c.high)
 		ok = false

@@ -41,7 +41,7 @@ func (t *table) time(i int, loc *time.Location, before []hourRow) (stamp, bool) 
 	s.line, s.column = t.r.FieldPos(i)
 	zoned, ok := s.parse()
 	if !ok {
-		t.fault(i, "time %q is not of the form 2026-06-01T05:00, with or without an offset such as Z or -04:00", s.text)
+		t.fault(i, "time %q is not of the form 2026-06-01T05:00, with or without an offset such as Z or -04:00", shown(s.text))
 		return s, false
 	}
 	if s.at.Minute() != 0 || s.at.Second() != 0 || s.at.Nanosecond() != 0 {
