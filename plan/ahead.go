@@ -14,8 +14,7 @@ func ahead(c *Case, r Rules) decision {
 	if c.Waiting != "" {
 		return decision{readiness: Quiet, reason: Reason{Code: "waiting", Text: "Counting starts with " + c.Waiting + "; log it when you see it. Until then this model says nothing."}}
 	}
-	stages := c.Model.Spec.Stages()
-	if len(stages) == 0 {
+	if len(c.Stages) == 0 {
 		return infection(c, r)
 	}
 	for i := len(c.Outlooks) - 1; i >= 0; i-- {
@@ -24,13 +23,13 @@ func ahead(c *Case, r Rules) decision {
 			continue
 		}
 		if c.Today.Sub(o.Reached) <= r.LastingDays {
-			return reached(c, o, stages[i])
+			return reached(c, o, c.Stages[i])
 		}
 		break // later stages decide
 	}
 	for i := range c.Outlooks {
 		if o := &c.Outlooks[i]; o.Reached.IsZero() {
-			return coming(c, r, o, stages[i])
+			return coming(c, r, o, c.Stages[i])
 		}
 	}
 	return decision{readiness: Quiet, reason: Reason{Code: "past", Text: "Every stage that this model times has passed this season. It says nothing of what stayed; keep looking weekly."}}

@@ -7,6 +7,7 @@ import (
 	"plotwarden/garden"
 	"plotwarden/risk"
 	"plotwarden/risk/catalog"
+	"plotwarden/risk/model"
 )
 
 // Case is everything that one decision looks at.
@@ -24,8 +25,11 @@ type Case struct {
 	NoTrack string
 	// Waiting says what the rule waits for when it has no start yet ("a first
 	// catch"); the track is then nil and nothing is blind.
-	Waiting  string
-	Outlooks []risk.Outlook // one a stage, in the order of the stages; or the next infection
+	Waiting string
+	// Stages are those of the model that hold for this planting, and Outlooks
+	// one for each; a rule without stages has one outlook, the next infection.
+	Stages   []model.Stage
+	Outlooks []risk.Outlook
 
 	WeatherUntil time.Time                                        // end of the last observed hour; zero when there is none
 	RainSince    func(t time.Time) (mm float64, unknownHours int) // rain on the site since t

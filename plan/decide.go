@@ -89,7 +89,7 @@ func unknownHides(c *Case) (decision, bool) {
 	if !ok || p.UnknownHours == 0 {
 		return decision{}, false
 	}
-	for _, st := range c.Model.Spec.Stages() {
+	for _, st := range c.Stages {
 		if p.Total < st.Value && p.High >= st.Value {
 			return decision{readiness: Blind, reason: Reason{
 				Code: "gap-hides",

@@ -12,17 +12,7 @@ import (
 	"plotwarden/risk"
 	"plotwarden/risk/catalog"
 	"plotwarden/risk/model"
-	"plotwarden/weather"
 )
-
-type fixed struct{ stages []model.Stage }
-
-func (f fixed) Kind() string                          { return "fixed" }
-func (f fixed) Unit() string                          { return "degree-days F" }
-func (f fixed) Stages() []model.Stage                 { return f.stages }
-func (f fixed) Start() model.Start                    { return model.Start{} }
-func (f fixed) Needs() []weather.Var                  { return nil }
-func (f fixed) Run(*model.Input) (*risk.Track, error) { return nil, nil }
 
 var today = civil.New(2026, 6, 10)
 
@@ -34,9 +24,9 @@ func baseCase() *Case {
 		Planting: &garden.Planting{ID: "kale", Crop: "kale", PlantedOut: today.AddDays(-20)},
 		Threat: &catalog.Threat{ID: "t", Name: "cabbageworm", Class: catalog.Insect, Where: "under the leaves", Look: "green caterpillars",
 			Cultural: []catalog.Advice{{Kind: "cover", Text: "Close the net.", Source: practice}, {Kind: "rotate", Text: "Elsewhere next time.", Source: practice}}},
-		Model: &catalog.Model{ID: "t/m", Title: "T, A 2015", Source: risk.Source{Text: "A 2015", Standing: risk.Confirmed},
-			Spec: fixed{[]model.Stage{{Name: "first adults", Value: 150}}}},
-		Now: now, Today: today, Track: tr, WeatherUntil: now.Add(-time.Hour),
+		Model:  &catalog.Model{ID: "t/m", Title: "T, A 2015", Source: risk.Source{Text: "A 2015", Standing: risk.Confirmed}},
+		Stages: []model.Stage{{Name: "first adults", Value: 150}},
+		Now:    now, Today: today, Track: tr, WeatherUntil: now.Add(-time.Hour),
 		Outlooks: []risk.Outlook{{Event: "first adults", Issued: today, P10: today + 16, P50: today + 20, P90: today + 25, Members: 9}},
 	}
 }
@@ -96,7 +86,7 @@ func TestReadiness(t *testing.T) {
 func TestInfectionDecides(t *testing.T) {
 	c := baseCase()
 	c.Threat.Class = catalog.Disease
-	c.Model.Spec = fixed{}
+	c.Stages = nil
 	c.Outlooks = []risk.Outlook{{Issued: today, P10: today + 3, P50: today + 3, P90: today + 3, Chance: [4]float64{1, 1, 1, 1}}}
 	assert.Equal(t, "infection-forecast", Assess(c, DefaultRules()).Reason.Code)
 	c.Outlooks[0] = risk.Outlook{Issued: today, P50: today + 12, Chance: [4]float64{0, 0.6, 0.8, 0.9}}

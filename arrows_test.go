@@ -1,0 +1,111 @@
+package plotwarden_test
+
+import (
+	"encoding/json"
+	"errors"
+	"io"
+	"os/exec"
+	"slices"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+// arrows says which of our packages each package may import. A prefix ending in
+// / covers the packages below it.
+var arrows = map[string][]string{
+	"civil":          {},
+	"strict":         {"civil"},
+	"garden":         {"civil", "strict"},
+	"weather":        {"civil"},
+	"weather/source": {"civil", "weather"},
+	"weather/":       {"civil", "weather", "weather/source"},
+	"risk":           {"civil"},
+	"risk/degreeday": {"civil", "risk", "weather"},
+	"risk/wetness":   {"civil", "risk", "weather", "garden"},
+	"risk/disease":   {"civil", "risk", "weather"},
+	"risk/planting":  {"civil", "risk", "weather", "garden", "strict"},
+	"risk/model":     {"civil", "strict", "garden", "weather", "risk", "risk/degreeday", "risk/wetness", "risk/disease"},
+	"risk/catalog":   {"civil", "strict", "garden", "risk", "risk/model"},
+	"risk/outlook":   {"civil", "risk"},
+	"risk/learn":     {"civil", "risk", "garden", "weather", "risk/outlook", "risk/model"},
+	"risk/replay":    {"civil", "risk", "garden", "weather", "risk/outlook", "risk/learn", "risk/model"},
+	"plan":           {"civil", "garden", "weather", "risk", "risk/"},
+	"store":          {"civil", "garden", "weather", "risk", "plan"},
+	"store/":         {"civil", "garden", "weather", "risk", "plan", "store", "store/"},
+	"alerts":         {"civil", "garden", "weather", "risk", "risk/catalog", "plan", "store"},
+	"alerts/":        {"civil", "garden", "weather", "risk", "risk/catalog", "plan", "store", "alerts", "alerts/"},
+	"web":            {"civil", "garden", "weather", "risk", "risk/", "plan", "store", "web/"},
+	"web/":           {"civil", "garden", "weather", "risk", "risk/", "plan", "store", "web/"},
+	"calc":           {"civil", "garden", "strict", "weather", "risk", "risk/"},
+	"service/config": {"civil", "strict", "garden", "weather", "plan"},
+	"service":        {"civil", "garden", "weather", "weather/", "risk", "risk/", "plan", "store", "store/", "alerts", "alerts/", "web", "service/"},
+	"demo":           {"civil", "garden", "weather", "risk", "risk/", "plan", "alerts/", "service", "service/", "testdata"},
+	"cmd/plotwarden": {"civil", "strict", "calc", "garden", "weather", "risk", "risk/", "demo", "service", "service/", "store", "store/"},
+}
+
+// pure packages know no clock, network, database or log.
+var pure = []string{"civil", "strict", "garden", "weather", "risk", "risk/", "plan"}
+
+var impure = []string{"net", "net/http", "database/sql", "log", "log/slog", "os/exec", "math/rand", "math/rand/v2", "syscall"}
+
+type pkg struct {
+	ImportPath string
+	Imports    []string
+}
+
+func TestArrowsPointDown(t *testing.T) {
+	for _, p := range packages(t) {
+		name := strings.TrimPrefix(p.ImportPath, "plotwarden/")
+		allowed, ok := row(name)
+		if !assert.True(t, ok, "package %s has no row in arrows; say what it may import", name) {
+			continue
+		}
+		for _, imp := range p.Imports {
+			if own, ok := strings.CutPrefix(imp, "plotwarden/"); ok {
+				assert.True(t, covers(allowed, own), "%s imports %s; the arrows do not allow it", name, own)
+			} else if covers(pure, name) {
+				assert.NotContains(t, impure, imp, "%s must stay free of clocks, networks, databases and logs", name)
+			}
+		}
+	}
+}
+
+func packages(t *testing.T) []pkg {
+	t.Helper()
+	out, err := exec.Command("go", "list", "-json=ImportPath,Imports", "./...").Output()
+	require.NoError(t, err)
+	var all []pkg
+	for dec := json.NewDecoder(strings.NewReader(string(out))); ; {
+		var p pkg
+		err := dec.Decode(&p)
+		if errors.Is(err, io.EOF) {
+			return all
+		}
+		require.NoError(t, err)
+		if p.ImportPath != "plotwarden" {
+			all = append(all, p)
+		}
+	}
+}
+
+// row finds a package's own row, or else that of the longest prefix.
+func row(name string) ([]string, bool) {
+	if r, ok := arrows[name]; ok {
+		return r, true
+	}
+	for at := strings.LastIndex(name, "/"); at >= 0; at = strings.LastIndex(name[:at], "/") {
+		if r, ok := arrows[name[:at+1]]; ok {
+			return r, true
+		}
+	}
+	return nil, false
+}
+
+func covers(list []string, name string) bool {
+	return slices.ContainsFunc(list, func(l string) bool {
+		return l == name || strings.HasSuffix(l, "/") && strings.HasPrefix(name, l)
+	})
+}
