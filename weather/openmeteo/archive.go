@@ -40,7 +40,7 @@ func (c *Client) Archive(ctx context.Context, place Place, from, to civil.Date) 
 	if err := lacking(c.Name(), hourlyArchive, "", r.Missing); err != nil {
 		return r, err
 	}
-	if err := source.CheckSunshine(c.Name(), s, r.Cell.Lat, r.Cell.Lon); err != nil {
+	if err := source.CheckClock(c.Name(), s, r.Cell.Lat, r.Cell.Lon); err != nil {
 		return r, err
 	}
 	r.Series = s

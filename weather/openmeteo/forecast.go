@@ -135,7 +135,7 @@ func (c *Client) result(a *answer, p Place, now, at time.Time, past, ahead int) 
 	if r.Err = lacking(c.Name(), hourlyForecast, "", r.Missing); r.Err != nil {
 		return r
 	}
-	if r.Err = source.CheckSunshine(c.Name(), s, r.Cell.Lat, r.Cell.Lon); r.Err == nil {
+	if r.Err = source.CheckClock(c.Name(), s, r.Cell.Lat, r.Cell.Lon); r.Err == nil {
 		r.Series = s
 	}
 	return r
