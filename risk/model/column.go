@@ -1,6 +1,8 @@
 package model
 
 import (
+	"sort"
+
 	"plotwarden/garden"
 	"plotwarden/risk"
 	"plotwarden/risk/disease"
@@ -14,7 +16,7 @@ type program interface {
 	key(e *env) any
 	// days returns what the rule calls a day.
 	days() DayKind
-	// fill computes c.vals from index from on, and what else the rule keeps there.
+	// fill sets the values of c from day from on, and what else the rule keeps there.
 	fill(e *env, c *column, from int)
 	// most bounds what one day can add, for days of which nothing is known.
 	most(e *env) float64
@@ -36,8 +38,10 @@ type env struct {
 // column has the day values of one rule.
 type column struct {
 	marks
-	vals []dayValue
-	hits []hit // infections, in order of day
+	v     []float64
+	flags []uint8  // shared with other columns
+	odd   []oddDay // days with bounds or flags of their own, in order
+	hits  []hit    // infections, in order of day
 	// Kept by some kinds of rule alone: a code of each day, other daily numbers,
 	// and the wet period as it stood at the begin of each day.
 	code    []uint8
@@ -53,7 +57,13 @@ type dayValue struct {
 	flags            uint8
 }
 
-// The flags of a dayValue.
+// oddDay is the value of a day that is not just a number.
+type oddDay struct {
+	day int
+	dayValue
+}
+
+// The flags of a day.
 const (
 	isForecast uint8 = 1 << iota
 	isProvisional
@@ -66,6 +76,31 @@ type hit struct {
 	value float64
 }
 
+// set sets the value of day i; days are set in order.
+func (c *column) set(i int, v dayValue) {
+	c.v[i] = v.value
+	if v.unknown != 0 || v.flags != 0 || v.low != v.high {
+		c.odd = append(c.odd, oddDay{i, v})
+	}
+}
+
+// at returns the value of day i.
+func (c *column) at(i int) dayValue {
+	v := dayValue{value: c.v[i], low: c.v[i], high: c.v[i]}
+	if len(c.odd) > 0 {
+		if k := c.oddFrom(i); k < len(c.odd) && c.odd[k].day == i {
+			v = c.odd[k].dayValue
+		}
+	}
+	v.flags |= c.flags[i]
+	return v
+}
+
+// oddFrom returns the index of the first odd day that is not before day i.
+func (c *column) oddFrom(i int) int {
+	return sort.Search(len(c.odd), func(k int) bool { return c.odd[k].day >= i })
+}
+
 // refresh brings a column up to date.
 func (c *column) refresh(p program, e *env) {
 	sn, kind := e.sn, p.days()
@@ -75,33 +110,14 @@ func (c *column) refresh(p program, e *env) {
 	}
 	from = max(0, from-lookback(p))
 	n := sn.count(kind)
-	c.vals = grow(c.vals, n)
+	c.v = grow(c.v, n)
 	from = min(from, n)
+	c.odd = c.odd[:c.oddFrom(from)]
 	for len(c.hits) > 0 && int(c.hits[len(c.hits)-1].day) >= from {
 		c.hits = c.hits[:len(c.hits)-1]
 	}
 	p.fill(e, c, from)
-	c.flag(p, e, from)
-}
-
-// flag marks the days that rest on forecasts and the day that is not over. fill
-// has set the flags of its own.
-func (c *column) flag(p program, e *env, from int) {
-	if from == len(c.vals) {
-		return
-	}
-	for _, v := range p.Needs() {
-		for i, is := range e.sn.forecastDays(p.days(), v)[from:] {
-			if is {
-				c.vals[from+i].flags |= isForecast
-			}
-		}
-	}
-	if e.sn.w != nil {
-		if ws := e.sn.window(p.days()); ws[len(ws)-1].To > e.sn.w.Len() {
-			c.vals[len(ws)-1].flags |= isProvisional
-		}
-	}
+	c.flags = sn.flagsOf(kind, p.Needs())
 }
 
 // lookback is by how many days a changed day can change earlier ones.
@@ -119,15 +135,15 @@ func (e *env) columnOf(p program) *column {
 	return c
 }
 
-// truth sets the value of a day on which something counts 1 when it is true.
-func (v *dayValue) truth(t disease.Tri, unknown int) {
-	*v = dayValue{}
+// truth is the value of a day on which something counts 1 when it is true.
+func truth(t disease.Tri, unknown int) dayValue {
 	switch t {
 	case disease.Yes:
-		v.value, v.low, v.high = 1, 1, 1
+		return dayValue{value: 1, low: 1, high: 1}
 	case disease.Maybe:
-		v.high, v.unknown = 1, uint8(max(1, unknown))
+		return dayValue{high: 1, unknown: uint8(max(1, unknown))}
 	}
+	return dayValue{}
 }
 
 // and is the truth of both.

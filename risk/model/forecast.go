@@ -8,56 +8,72 @@ import (
 	"plotwarden/weather"
 )
 
-// forecastDays says of each day whether any of its hours of one column is
-// forecast, by its origin or because it lies ahead.
-type forecastDays struct {
+// dayFlags say of each day whether it rests on forecasts in any of some columns,
+// by their origin or because the day lies ahead, and whether it is not over.
+type dayFlags struct {
 	marks
-	is []bool
+	f []uint8
 }
 
-type forecastKey struct {
+type flagKey struct {
 	kind DayKind
-	v    weather.Var
+	vars uint32 // a bit for each column
 }
 
-func (sn *Season) forecastDays(kind DayKind, v weather.Var) []bool {
-	c := part(sn, sn.forecasts, forecastKey{kind, v}, func() *forecastDays { return &forecastDays{} })
+func (sn *Season) flagsOf(kind DayKind, vars []weather.Var) []uint8 {
+	k := flagKey{kind: kind}
+	for _, v := range vars {
+		k.vars |= 1 << v
+	}
+	c := part(sn, sn.flags, k, func() *dayFlags { return &dayFlags{} })
 	from := sn.firstDay(kind, c.take(sn))
 	if from == fresh {
-		return c.is
+		return c.f
 	}
-	c.is = grow(c.is, sn.count(kind))
-	clear(c.is[from:])
+	c.f = grow(c.f, sn.count(kind))
+	if from >= len(c.f) {
+		return c.f
+	}
+	clear(c.f[from:])
 	if sn.w == nil {
-		today := civil.Date(math.MaxInt32)
-		if !sn.now.IsZero() {
-			today = sn.dateOf(sn.now)
-		}
-		for i := from; i < len(c.is); i++ {
-			c.is[i] = sn.src[i].Kind == weather.Forecast || sn.src[i].Date >= today
-		}
-		return c.is
+		c.ofDays(sn, from)
+		return c.f
 	}
 	ws := sn.window(kind)
-	if from < len(ws) {
-		handles := sn.w.Handles(v)
-		for h, o := range sn.w.Origins() {
-			if o.Kind == weather.Forecast {
-				c.find(handles, byte(h+1), ws, from)
-			}
+	for h, o := range sn.w.Origins() {
+		if o.Kind != weather.Forecast {
+			continue
+		}
+		for _, v := range vars {
+			c.find(sn.w.Handles(v), byte(h+1), ws, from)
 		}
 	}
 	if !sn.now.IsZero() {
 		for i := max(from, dayAt(ws, sn.w.Index(sn.now))); i < len(ws); i++ {
-			c.is[i] = true
+			c.f[i] = isForecast
 		}
 	}
-	return c.is
+	if open := sn.openDay(kind); open >= 0 {
+		c.f[open] |= isProvisional
+	}
+	return c.f
 }
 
-// find marks the days in which a handle occurs. Forecasts sit together, so it
+func (c *dayFlags) ofDays(sn *Season, from int) {
+	today := civil.Date(math.MaxInt32)
+	if !sn.now.IsZero() {
+		today = civil.Of(sn.now, sn.zone)
+	}
+	for i := from; i < len(c.f); i++ {
+		if sn.src[i].Kind == weather.Forecast || sn.src[i].Date >= today {
+			c.f[i] = isForecast
+		}
+	}
+}
+
+// find flags the days in which a handle occurs. Forecasts sit together, so it
 // looks for the next one and then goes on at the next day.
-func (c *forecastDays) find(handles []uint8, h byte, ws []weather.Window, day int) {
+func (c *dayFlags) find(handles []uint8, h byte, ws []weather.Window, day int) {
 	at := max(0, ws[day].From)
 	for at < len(handles) {
 		hit := bytes.IndexByte(handles[at:], h)
@@ -68,7 +84,7 @@ func (c *forecastDays) find(handles []uint8, h byte, ws []weather.Window, day in
 		for ws[day].To <= at {
 			day++
 		}
-		c.is[day] = true
+		c.f[day] = isForecast
 		at = ws[day].To
 	}
 }

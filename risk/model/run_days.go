@@ -20,14 +20,14 @@ func (r *PDays) total(to *Runner, from int) { sum{}.total(to, from) }
 func (r *PDays) fill(e *env, c *column, from int) {
 	p := disease.PDays{Lower: r.Lower, Best: r.Best, Upper: r.Upper}
 	days := e.sn.daysOf(Air)
-	for i := from; i < len(c.vals); i++ {
+	for i := from; i < len(c.v); i++ {
 		v := dayValue{}
 		if x := p.Day(days.d[i].Min, days.d[i].Max); x == x {
 			v.value, v.low, v.high = x, x, x
 		} else if v.unknown = days.missing[i]; v.unknown > 0 {
 			v.high = 10
 		}
-		c.vals[i] = v
+		c.set(i, v)
 	}
 }
 
@@ -42,8 +42,8 @@ func (r *FavourableDays) most(*env) float64          { return 1 }
 func (r *FavourableDays) total(to *Runner, from int) { sum{broken: r.InARow}.total(to, from) }
 
 func (r *FavourableDays) fill(e *env, c *column, from int) {
-	days := e.sn.daysOf(Air)
-	for i := from; i < len(c.vals); i++ {
+	days, open := e.sn.daysOf(Air), e.sn.openDay(Calendar)
+	for i := from; i < len(c.v); i++ {
 		t := disease.Yes
 		if r.MinTemp != nil {
 			low := days.d[i].Min
@@ -51,10 +51,10 @@ func (r *FavourableDays) fill(e *env, c *column, from int) {
 		}
 		t = and(t, r.warm(days, i))
 		t = and(t, r.wet(days, i))
-		c.vals[i].truth(t, 24)
-		if t == disease.Maybe && e.sn.w != nil && i == len(c.vals)-1 && e.sn.window(Calendar)[i].To > e.sn.w.Len() {
-			c.vals[i] = dayValue{} // the day is not over
+		if t == disease.Maybe && i == open && days.missing[i] == 0 && (r.Rain.Days == 0 || days.noRain[i] == 0) {
+			t = disease.No // nothing is missing; the day is not over
 		}
+		c.set(i, truth(t, 24))
 	}
 }
 
@@ -115,11 +115,11 @@ func (r *ConsecutiveDays) most(*env) float64    { return 1 }
 func (r *ConsecutiveDays) fill(e *env, c *column, from int) {
 	tallies := e.sn.talliesOf(&r.Hours, e.bed, r.Day)
 	ws, temp := e.sn.window(r.Day), e.sn.w.Column(0)
-	for i := from; i < len(c.vals); i++ {
+	for i := from; i < len(c.v); i++ {
 		t := &tallies[i]
 		humid := tri(int(t.wet) >= r.AtLeast, int(t.wet)+int(t.unknown) >= r.AtLeast)
 		if humid == disease.No {
-			c.vals[i] = dayValue{}
+			c.set(i, dayValue{})
 			continue
 		}
 		a, z, before := inside(ws[i], e.sn.w.Len())
@@ -130,7 +130,7 @@ func (r *ConsecutiveDays) fill(e *env, c *column, from int) {
 		if before > 0 && warm == disease.Yes {
 			warm = disease.Maybe
 		}
-		c.vals[i].truth(and(warm, humid), before+max(unknown, int(t.unknown)))
+		c.set(i, truth(and(warm, humid), before+max(unknown, int(t.unknown))))
 	}
 }
 

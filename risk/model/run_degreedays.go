@@ -40,33 +40,46 @@ func (d *DegreeDays) most(*env) float64 {
 }
 
 func (d *DegreeDays) fill(e *env, c *column, from int) {
-	n := len(c.vals)
-	c.more[0] = grow(c.more[0], n)
-	dd, most := c.more[0], d.most(e)
 	days := e.sn.daysOf(d.Of)
 	var err error
 	if d.Method == degreeday.Hourly {
-		err = d.rule.Windows(e.sn.w.Column(d.Needs()[0]), e.sn.window(Calendar)[from:], dd[from:])
+		err = d.rule.Windows(e.sn.w.Column(d.Needs()[0]), e.sn.window(Calendar)[from:], c.v[from:])
 	} else {
-		err = d.rule.Days(days.d[from:], dd[from:])
+		err = d.rule.Days(days.d[from:], c.v[from:])
 	}
 	if err != nil {
 		// The rule was checked when it was decoded and the days when they came in.
 		panic("model: degree-days: " + err.Error())
 	}
-	scale := d.Scale.DiffFromC(1)
-	for i := from; i < n; i++ {
-		v := dayValue{}
-		if x := dd[i] * scale; x == x {
-			v.value, v.low, v.high = x, x, x
-		} else if v.unknown = days.missing[i]; v.unknown > 0 {
-			v.high = most
+	scale, double := d.Scale.DiffFromC(1), d.Method.Double()
+	for i := from; i < len(c.v); i++ {
+		if c.v[i] *= scale; c.v[i] != c.v[i] || double {
+			d.odd(e, c, days, i)
 		}
-		if d.Method.Double() && dd[i] == dd[i] && (i+1 == n || math.IsNaN(days.d[i+1].Min)) {
-			v.flags = isProvisional
-		}
-		c.vals[i] = v
 	}
+}
+
+// odd sets the value of a day that is unknown or waits for the next.
+func (d *DegreeDays) odd(e *env, c *column, days *days, i int) {
+	x := c.v[i]
+	if x != x {
+		v := dayValue{unknown: days.missing[i]}
+		if v.unknown > 0 {
+			v.high = d.most(e)
+		}
+		c.set(i, v)
+		return
+	}
+	last := i+1 == len(c.v)
+	if !last && !math.IsNaN(days.d[i+1].Min) {
+		return
+	}
+	v := dayValue{value: x, low: x, high: x, flags: isProvisional}
+	if !last && days.missing[i+1] > 0 {
+		// The second half of the day runs to a minimum that will stay unknown.
+		v.low, v.high, v.unknown = x/2, (x+d.most(e))/2, 1
+	}
+	c.set(i, v)
 }
 
 func (d *DegreeDays) total(r *Runner, from int) { sum{}.total(r, from) }

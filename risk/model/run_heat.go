@@ -1,7 +1,7 @@
 package model
 
 import (
-	"math"
+	"sort"
 
 	"plotwarden/risk"
 	"plotwarden/risk/degreeday"
@@ -53,7 +53,7 @@ func (r *MildewIndex) fill(e *env, c *column, from int) {
 		}
 		warm := tri(longest >= r.WarmHours, longestMay >= r.WarmHours)
 		c.code[d] = uint8(warm) + 4*uint8(isHot)
-		c.vals[d] = dayValue{unknown: uint8(unknown)}
+		c.set(d, dayValue{unknown: uint8(unknown)})
 	}
 }
 
@@ -103,15 +103,21 @@ func (r *BlossomHeat) most(*env) float64 {
 	return 25 * r.Scale.DiffFromC(max(0, disease.AirHigh-r.Scale.ToC(r.HeatAbove)))
 }
 
-// fill writes a day's degree-hours as its value, its degree-days to c.more[0]
-// (NaN when unknown), and whether it is warm and wet to c.code.
+// fill writes a day's degree-hours as its value, what they may be at the most and
+// the degree-days to c.more as sums from the first day, and whether the day is
+// warm and wet to c.code. The upper half of c.code marks a day whose degree-days
+// are unknown; they count 0 in the sum.
 func (r *BlossomHeat) fill(e *env, c *column, from int) {
 	ws, temp := e.sn.window(Calendar), e.sn.w.Column(weather.Temp)
 	tallies := e.sn.talliesOf(&r.Wetting, e.bed, Calendar)
 	days := e.sn.daysOf(Air)
-	dd := degreeday.Rule{Method: degreeday.Average, Lower: r.Scale.ToC(r.WindowAbove)}
-	c.more[0], c.code = grow(c.more[0], len(ws)), grow(c.code, len(ws))
-	if err := dd.Days(days.d[from:], c.more[0][from:]); err != nil {
+	average := degreeday.Rule{Method: degreeday.Average, Lower: r.Scale.ToC(r.WindowAbove)}
+	for k := range c.more {
+		c.more[k] = grow(c.more[k], len(ws)+1)
+	}
+	c.code = grow(c.code, len(ws))
+	heats, mosts, dds := c.more[0], c.more[1], c.more[2]
+	if err := average.Days(days.d[from:], dds[from+1:]); err != nil {
 		panic("model: blossom-heat: " + err.Error())
 	}
 	base, scale := r.Scale.ToC(r.HeatAbove), r.Scale.DiffFromC(1)
@@ -128,11 +134,15 @@ func (r *BlossomHeat) fill(e *env, c *column, from int) {
 		}
 		heat *= scale
 		most := heat + float64(unknown)*r.most(nil)/25
-		c.vals[d] = dayValue{value: heat, low: heat, high: most, unknown: uint8(unknown)}
-		c.more[0][d] *= scale
+		c.set(d, dayValue{value: heat, low: heat, high: most, unknown: uint8(unknown)})
 		m := (days.d[d].Min + days.d[d].Max) / 2
-		t := and(tri(m >= mean, m != m), tri(tallies[d].wet > 0, tallies[d].unknown > 0))
-		c.code[d] = uint8(t)
+		c.code[d] = uint8(and(tri(m >= mean, m != m), tri(tallies[d].wet > 0, tallies[d].unknown > 0)))
+		dd := dds[d+1] * scale
+		if dd != dd {
+			dd = 0
+			c.code[d] |= 16
+		}
+		heats[d+1], mosts[d+1], dds[d+1] = heats[d]+heat, mosts[d]+most, dds[d]+dd
 	}
 }
 
@@ -141,10 +151,10 @@ func (r *BlossomHeat) total(to *Runner, from int) {
 	w := to.writer(from)
 	for i := from; i < len(w.points); i++ {
 		p := w.next(i, w.day(i))
-		p.Total, p.Low, p.High = r.window(w, i)
+		p.Total, p.Low, p.High = r.window(to, i)
 		p.Value = p.Total
 		w.done(p)
-		if d := i + to.first; d >= 0 && reached(p.Total, r.HeatLeast) && disease.Tri(to.col.code[d]) == disease.Yes {
+		if d := i + to.first; d >= 0 && reached(p.Total, r.HeatLeast) && disease.Tri(to.col.code[d]&15) == disease.Yes {
 			w.event(p, risk.Infection, r.Event, p.Total)
 		}
 	}
@@ -154,26 +164,22 @@ func (r *BlossomHeat) total(to *Runner, from int) {
 // the window's total: the day itself always, earlier ones not before the start.
 // A day of unknown degree-days has none in the sum and in the upper bound, and
 // ends the window in the lower.
-func (r *BlossomHeat) window(w *writer, i int) (total, low, high float64) {
-	dd, broken := 0.0, false
-	for j := i; j >= 0; j-- {
-		v, x := w.day(j), math.NaN()
-		if d := j + w.r.first; d >= 0 {
-			x = w.r.col.more[0][d]
-		}
-		if x == x {
-			dd += x
-		}
-		if j < i && dd > r.WindowTotal+nudge {
-			break
-		}
-		total, high = total+v.value, high+v.high
-		broken = broken || (x != x && j < i)
-		if !broken {
-			low += v.low
-		}
+func (r *BlossomHeat) window(to *Runner, i int) (total, low, high float64) {
+	d, first := i+to.first, max(0, to.first)
+	if d < 0 {
+		return 0, 0, float64(i+1) * r.most(nil)
 	}
-	return total, low, high
+	c := to.col
+	heats, mosts, dds := c.more[0], c.more[1], c.more[2]
+	begin := first + sort.Search(d-first, func(k int) bool { return dds[d+1]-dds[first+k] <= r.WindowTotal*(1+1e-9) })
+	total, high = heats[d+1]-heats[begin], mosts[d+1]-mosts[begin]
+	if begin == first && to.first < 0 { // days before the season
+		high += float64(-to.first) * r.most(nil)
+	}
+	sure := d
+	for ; sure > begin && c.code[sure]&16 == 0 && c.code[sure-1]&16 == 0; sure-- {
+	}
+	return total, heats[d+1] - heats[sure], high
 }
 
 // Run computes the track.
@@ -190,12 +196,13 @@ func (r *SprayMatrix) most(*env) float64    { return float64(len(r.Calls) - 1) }
 func (r *SprayMatrix) fill(e *env, c *column, from int) {
 	sev, fav := e.columnOf(&r.Severity), e.columnOf(&r.Favourable)
 	for k := range c.more {
-		c.more[k] = grow(c.more[k], len(c.vals))
+		c.more[k] = grow(c.more[k], len(c.v))
 	}
-	for d := from; d < len(c.vals); d++ {
-		c.vals[d] = sev.vals[d]
-		c.vals[d].unknown = max(sev.vals[d].unknown, fav.vals[d].unknown)
-		c.more[0][d], c.more[1][d], c.more[2][d] = fav.vals[d].value, fav.vals[d].low, fav.vals[d].high
+	for d := from; d < len(c.v); d++ {
+		v, f := sev.at(d), fav.at(d)
+		v.flags, v.unknown = 0, max(v.unknown, f.unknown)
+		c.set(d, v)
+		c.more[0][d], c.more[1][d], c.more[2][d] = f.value, f.low, f.high
 	}
 }
 
@@ -249,7 +256,7 @@ func (r *SprayMatrix) day(w *writer, i int, mostSev float64) (sev, fav dayValue)
 		return dayValue{high: mostSev}, dayValue{high: 1}
 	}
 	c := w.r.col
-	return c.vals[d], dayValue{value: c.more[0][d], low: c.more[1][d], high: c.more[2][d]}
+	return c.at(d), dayValue{value: c.more[0][d], low: c.more[1][d], high: c.more[2][d]}
 }
 
 func (r *SprayMatrix) matrix() disease.Matrix {

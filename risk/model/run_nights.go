@@ -107,7 +107,7 @@ func (r *WetMorning) total(to *Runner, from int) { sum{}.total(to, from) }
 
 func (r *WetMorning) fill(e *env, c *column, from int) {
 	k := newNightly(e, &r.Hours, r.Clock)
-	for d := from; d < len(c.vals); d++ {
+	for d := from; d < len(c.v); d++ {
 		a := k.at(d, r.At)
 		surely, maybe, unknown := k.longest(a, a+r.Least)
 		t := tri(surely == r.Least, maybe == r.Least)
@@ -124,14 +124,14 @@ func (r *WetMorning) fill(e *env, c *column, from int) {
 			unknown = max(unknown, s.unknown-s.ahead)
 			a += limit.Hours
 		}
-		c.vals[d].truth(t, unknown)
+		c.set(d, truth(t, unknown))
 		c.yes(d, float64(r.Least))
 	}
 }
 
 // yes adds an infection to a day whose value is 1.
 func (c *column) yes(d int, value float64) {
-	if c.vals[d].value == 1 {
+	if c.v[d] == 1 {
 		c.hits = append(c.hits, hit{day: int32(d), value: value})
 	}
 }
@@ -148,7 +148,7 @@ func (r *HumidNight) total(to *Runner, from int) { sum{}.total(to, from) }
 
 func (r *HumidNight) fill(e *env, c *column, from int) {
 	k := newNightly(e, &r.Hours, r.Clock)
-	for d := from; d < len(c.vals); d++ {
+	for d := from; d < len(c.v); d++ {
 		a, z := r.night(&k, d, r.At), k.at(d, r.To)
 		least := r.Least
 		if least == 0 {
@@ -161,7 +161,7 @@ func (r *HumidNight) fill(e *env, c *column, from int) {
 			t = and(t, r.cool(&k, d, &unknown))
 			t = and(t, r.dry(&k, d, z, &unknown))
 		}
-		c.vals[d].truth(t, unknown)
+		c.set(d, truth(t, unknown))
 		c.yes(d, float64(least))
 	}
 }

@@ -14,7 +14,7 @@ type need interface {
 	At(mean float64) float64
 }
 
-// walk goes through the hours of wet periods.
+// walk goes through the hours of wet periods, day by day.
 type walk struct {
 	rule   *Period
 	states []wetness.State
@@ -22,33 +22,87 @@ type walk struct {
 	rh     []float64 // nil when every dry hour counts to the gap
 	damp   bool      // the rule has a gap humidity
 	clock  []uint8   // nil when nights count
+	ws     []weather.Window
+
+	p disease.Period
+	// Of the day.
+	unknown int  // hours of unknown state or, when wet, temperature
+	doubt   bool // a period was in doubt in an hour that may have been wet
 }
 
-func (p *Period) walk(e *env) walk {
-	k := walk{rule: p, states: e.sn.statesOf(p.Hours.key(e.bed)), temp: e.sn.w.Column(weather.Temp), damp: p.GapHumidity > 0}
+func (p *Period) walk(e *env, c *column) walk {
+	k := walk{
+		rule: p, states: e.sn.statesOf(p.Hours.key(e.bed)), temp: e.sn.w.Column(weather.Temp),
+		damp: p.GapHumidity > 0, ws: e.sn.window(Calendar),
+	}
 	if k.damp {
 		k.rh = e.sn.w.Column(weather.RH)
 	}
 	if p.Night != nil {
 		k.clock = e.sn.clock(LocalClock)
 	}
+	c.periods = grow(c.periods, len(k.ws)+1)
 	return k
 }
 
-func (k *walk) leaf(i int) disease.Leaf {
-	switch k.states[i] {
-	case wetness.Wet:
-		return disease.LeafWet
-	case wetness.Unknown:
-		return disease.LeafUnknown
+// begin starts day d and returns its hours.
+func (k *walk) begin(c *column, d int) (from, to int) {
+	from, to, k.unknown = inside(k.ws[d], len(k.states))
+	k.p = disease.Period{}
+	if d > 0 {
+		k.p = c.periods[d]
 	}
-	if !k.damp {
+	k.doubt = k.unknown > 0
+	k.p.Doubt = k.p.Doubt || k.doubt
+	return from, to
+}
+
+// next goes on from hour i to the next wet hour that lengthens a period, or to
+// the hour with which a period ended, and returns the hour after it, and z when
+// the day has neither.
+func (k *walk) next(i, z int) (after int, wet, ended bool) {
+	for i < z {
+		switch s := k.states[i]; {
+		case s == wetness.Wet:
+			k.wet(i)
+			return i + 1, true, false
+		case s == wetness.Unknown:
+			k.p.Hour(disease.LeafUnknown, 0, k.rule.Gap, k.p.Waiting && k.night(i))
+			k.unknown++
+			k.doubt = true
+			i++
+		case !k.p.Open && !k.p.Doubt: // nothing to end
+			for i++; i < z && k.states[i] == wetness.Dry; i++ {
+			}
+		default:
+			ended := k.p.Hour(k.dry(i), 0, k.rule.Gap, k.p.Waiting && k.night(i))
+			if i++; ended {
+				return i, false, true
+			}
+		}
+	}
+	return z, false, false
+}
+
+func (k *walk) wet(i int) {
+	t := nan
+	if k.temp != nil {
+		t = k.temp[i]
+	}
+	k.p.Hour(disease.LeafWet, t, k.rule.Gap, (!k.p.Open || k.p.Waiting) && k.night(i))
+	k.doubt = k.doubt || k.p.Doubt
+	if t != t {
+		k.unknown++
+	}
+}
+
+func (k *walk) dry(i int) disease.Leaf {
+	switch {
+	case !k.damp:
 		return disease.LeafDry
-	}
-	if k.rh == nil || k.rh[i] != k.rh[i] {
+	case k.rh == nil || k.rh[i] != k.rh[i]:
 		return disease.LeafDryOrDamp
-	}
-	if k.rh[i] < k.rule.GapHumidity {
+	case k.rh[i] < k.rule.GapHumidity:
 		return disease.LeafDry
 	}
 	return disease.LeafDamp
@@ -58,93 +112,43 @@ func (k *walk) night(i int) bool {
 	return k.clock != nil && (int(k.clock[i]) >= k.rule.Night.From || int(k.clock[i]) < k.rule.Night.To)
 }
 
-// days walks the days of a column from index from on and calls hour after each
-// hour of a period, with whether the period ended with it, and day after each
-// day, with its hours of unknown state and whether a period was in doubt in an
-// hour of it that may have been wet.
-func (k *walk) days(e *env, c *column, from int, hour func(p *disease.Period, i int, ended bool), day func(d, unknown int, doubt bool)) {
-	ws := e.sn.window(Calendar)
-	c.periods = grow(c.periods, len(ws)+1)
-	for d := from; d < len(ws); d++ {
-		if d == 0 {
-			c.periods[0] = disease.Period{}
-		}
-		p := c.periods[d]
-		a, z, unknown := inside(ws[d], e.sn.w.Len())
-		doubt := unknown > 0
-		if doubt {
-			p.Doubt = true
-		}
-		for i := a; i < z; i++ {
-			leaf := k.leaf(i)
-			if leaf == disease.LeafDry && !p.Open && !p.Doubt {
-				continue
-			}
-			t := 0.0
-			if leaf == disease.LeafWet {
-				if k.temp == nil {
-					t = nan
-				} else {
-					t = k.temp[i]
-				}
-			}
-			ended := p.Hour(leaf, t, k.rule.Gap, k.night(i))
-			switch leaf {
-			case disease.LeafUnknown:
-				unknown++
-				doubt = true
-			case disease.LeafWet:
-				doubt = doubt || p.Doubt
-				if t != t {
-					unknown++
-				}
-			}
-			if leaf == disease.LeafWet || ended {
-				hour(&p, i, ended)
-			}
-		}
-		c.periods[d+1] = p
-		day(d, unknown, doubt)
-	}
-}
-
 // infect finds the infections of wet periods by class.
 func (p *Period) infect(e *env, c *column, from int, needs []need) {
-	k := p.walk(e)
+	k := p.walk(e, c)
 	all := uint8(1<<len(needs) - 1)
 	least := needs[0].Least()
 	for _, n := range needs {
 		least = min(least, n.Least())
 	}
-	reached, inDoubt, today := 0.0, 0.0, len(c.hits)
-	hour := func(w *disease.Period, i int, ended bool) {
-		if ended || w.Wet < least || w.Reached == all || w.Known == 0 {
-			return
-		}
-		mean := w.Mean()
-		for class, n := range needs {
-			if bit := uint8(1) << class; w.Reached&bit == 0 && n.Met(w.Wet, mean) {
-				w.Reached |= bit
-				reached++
-				if w.Doubt {
-					inDoubt++
+	most := p.mostInfections(least, len(needs))
+	for d := from; d < len(c.v); d++ {
+		v, inDoubt := dayValue{}, 0.0
+		for i, z := k.begin(c, d); i < z; {
+			var wet bool
+			i, wet, _ = k.next(i, z)
+			w := &k.p
+			if !wet || w.Wet < least || w.Reached == all || w.Known == 0 {
+				continue
+			}
+			mean := w.Mean()
+			for class, n := range needs {
+				if bit := uint8(1) << class; w.Reached&bit == 0 && n.Met(w.Wet, mean) {
+					w.Reached |= bit
+					v.value++
+					if w.Doubt {
+						inDoubt++
+					}
+					c.hits = append(c.hits, hit{int32(d), uint8(class), n.At(mean)})
 				}
-				c.hits = append(c.hits, hit{class: uint8(class), value: n.At(mean)})
 			}
 		}
+		v.low, v.high, v.unknown = v.value-inDoubt, v.value, uint8(k.unknown)
+		if k.doubt {
+			v.high = max(v.value, most)
+		}
+		c.set(d, v)
+		c.periods[d+1] = k.p
 	}
-	most := p.mostInfections(least, len(needs))
-	k.days(e, c, from, hour, func(d, unknown int, doubt bool) {
-		v := dayValue{value: reached, low: reached - inDoubt, high: reached, unknown: uint8(unknown)}
-		if doubt {
-			v.high = max(reached, most)
-		}
-		c.vals[d] = v
-		for ; today < len(c.hits); today++ {
-			c.hits[today].day = int32(d)
-		}
-		reached, inDoubt = 0, 0
-	})
 }
 
 // mostInfections bounds the infections of one day: between two lie a gap and the
@@ -240,32 +244,30 @@ func (r *InfectionSurface) at(t, w float64) float64 {
 }
 
 func (r *InfectionSurface) fill(e *env, c *column, from int) {
-	k := r.Period.walk(e)
-	value, inDoubt, today := 0.0, 0.0, len(c.hits)
-	doubted := false
-	hour := func(p *disease.Period, i int, ended bool) {
-		if !ended || p.Known == 0 {
-			return
+	k := r.Period.walk(e, c)
+	for d := from; d < len(c.v); d++ {
+		v, inDoubt := dayValue{}, 0.0
+		i, z := k.begin(c, d)
+		doubt := k.p.Doubt
+		for i < z {
+			var ended bool
+			if i, _, ended = k.next(i, z); !ended || k.p.Known == 0 {
+				continue
+			}
+			s := r.score(k.p.Wet, k.p.Mean())
+			v.value += s
+			if k.p.Spoilt {
+				inDoubt += s
+			}
+			if r.Least > 0 && s >= r.Least {
+				c.hits = append(c.hits, hit{day: int32(d), value: s})
+			}
 		}
-		s := r.score(p.Wet, p.Mean())
-		value += s
-		if p.Spoilt {
-			inDoubt += s
-			doubted = true
+		v.low, v.high, v.unknown = max(0, v.value-inDoubt), v.value, uint8(k.unknown)
+		if doubt || k.doubt || inDoubt > 0 {
+			v.high = max(v.value, r.most(nil))
 		}
-		if r.Least > 0 && s >= r.Least {
-			c.hits = append(c.hits, hit{value: s})
-		}
+		c.set(d, v)
+		c.periods[d+1] = k.p
 	}
-	k.days(e, c, from, hour, func(d, unknown int, doubt bool) {
-		v := dayValue{value: value, low: value - inDoubt, high: value, unknown: uint8(unknown)}
-		if doubt || doubted || c.periods[d].Doubt || c.periods[d+1].Doubt {
-			v.high = max(value, r.most(nil))
-		}
-		c.vals[d] = v
-		for ; today < len(c.hits); today++ {
-			c.hits[today].day = int32(d)
-		}
-		value, inDoubt, doubted = 0, 0, false
-	})
 }

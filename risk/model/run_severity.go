@@ -41,10 +41,10 @@ func (s *SeverityTable) fill(e *env, c *column, from int) {
 	k := scorer{s, s.table(e.sus), e.sn.statesOf(s.Hours.key(e.bed)), e.sn.w.Column(weather.Temp)}
 	tallies := e.sn.talliesOf(&s.Hours, e.bed, s.Day)
 	ws := e.sn.window(s.Day)
-	for i := from; i < len(c.vals); i++ {
+	for i := from; i < len(c.v); i++ {
 		t := &tallies[i]
 		if t.wet == 0 && t.unknown == 0 {
-			c.vals[i] = dayValue{}
+			c.set(i, dayValue{})
 			continue
 		}
 		a, z, before := inside(ws[i], e.sn.w.Len())
@@ -55,7 +55,7 @@ func (s *SeverityTable) fill(e *env, c *column, from int) {
 			d.low, d.high = min(d.low, v), max(d.high, v)
 			d.unknown = t.unknown + t.wet - t.warm
 		}
-		c.vals[i] = d
+		c.set(i, d)
 	}
 }
 

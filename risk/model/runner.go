@@ -22,7 +22,7 @@ type Runner struct {
 	start  civil.Date // of in, before Exclusive
 
 	col    *column
-	first  int // index into col.vals of the first point; below 0 when the season begins later
+	first  int // index into col.v of the first point; below 0 when the season begins later
 	track  risk.Track
 	names  []string // of infections, by class
 	stages []Stage
@@ -122,9 +122,9 @@ func (r *Runner) run(from int) {
 		r.names, r.stages = r.p.infections(), r.p.Stages()
 	}
 	n := 0
-	if len(r.col.vals) > 0 {
+	if len(r.col.v) > 0 {
 		r.first = r.track.Start.Sub(r.sn.firstDate(r.p.days()))
-		n = max(0, len(r.col.vals)-r.first)
+		n = max(0, len(r.col.v)-r.first)
 	}
 	from = min(from, n, len(r.track.Points))
 	r.track.Points = grow(r.track.Points, n)

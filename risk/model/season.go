@@ -7,7 +7,6 @@ import (
 	"sort"
 	"time"
 
-	"plotwarden/civil"
 	"plotwarden/garden"
 	"plotwarden/risk/wetness"
 	"plotwarden/weather"
@@ -26,14 +25,14 @@ type Season struct {
 	gen    int // counts updates
 	caches []cache
 
-	windows   map[DayKind]*windows
-	clocks    map[Clock]*clocks
-	forecasts map[forecastKey]*forecastDays
-	days      map[Medium]*days
-	states    map[stateKey]*states
-	tallies   map[tallyKey]*tallies
-	columns   map[any]*column
-	watered   [][]int // distinct lists of irrigated hours, by number
+	windows map[DayKind]*windows
+	clocks  map[Clock]*clocks
+	flags   map[flagKey]*dayFlags
+	days    map[Medium]*days
+	states  map[stateKey]*states
+	tallies map[tallyKey]*tallies
+	columns map[any]*column
+	watered [][]int // distinct lists of irrigated hours, by number
 }
 
 // cache is a part of a Season that can be out of date from some hour on.
@@ -81,7 +80,7 @@ func (sn *Season) init(zone *time.Location) {
 	sn.zone = zone
 	sn.windows = map[DayKind]*windows{}
 	sn.clocks = map[Clock]*clocks{}
-	sn.forecasts = map[forecastKey]*forecastDays{}
+	sn.flags = map[flagKey]*dayFlags{}
 	sn.days = map[Medium]*days{}
 	sn.states = map[stateKey]*states{}
 	sn.tallies = map[tallyKey]*tallies{}
@@ -168,7 +167,7 @@ func (sn *Season) outdate(from int) {
 	sn.caches = slices.DeleteFunc(sn.caches, func(c cache) bool { return c.mark().gone })
 	forget(sn.windows)
 	forget(sn.clocks)
-	forget(sn.forecasts)
+	forget(sn.flags)
 	forget(sn.days)
 	forget(sn.states)
 	forget(sn.tallies)
@@ -221,13 +220,14 @@ func grow[T any](s []T, n int) []T {
 	if n <= cap(s) {
 		return s[:n]
 	}
-	out := make([]T, n, n+n/8)
+	room := n
+	if len(s) > 0 {
+		room += n/8 + 4 // it has grown once and will again
+	}
+	out := make([]T, n, room)
 	copy(out, s)
 	return out
 }
 
 // wetRule is wetness.Rule as part of a key; the zero one is none.
 type wetRule = wetness.Rule
-
-// dateOf returns the local date of an instant of the season.
-func (sn *Season) dateOf(t time.Time) civil.Date { return civil.Of(t, sn.zone) }

@@ -109,7 +109,7 @@ func fill(t *rapid.T, s *weather.Series, from int) {
 		rh := min(100, damp-15*phase+10*next())
 		set(weather.Temp, temp)
 		set(weather.RH, rh)
-		set(weather.DewPoint, temp-(100-rh)/5)
+		set(weather.DewPoint, weather.DewPointFromRH(temp, rh))
 		set(weather.Wind, 4*next())
 		set(weather.Soil, warm+3*phase)
 		rain := 0.0

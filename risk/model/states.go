@@ -52,16 +52,27 @@ func humid(rh []float64, out []wetness.State, limit float64, above bool, from in
 		clear(out[from:])
 		return
 	}
-	for i := from; i < len(out); i++ {
-		s := wetness.Dry
-		switch h := rh[i]; {
-		case h != h:
-			s = wetness.Unknown
-		case h > limit || (h == limit && !above):
-			s = wetness.Wet
+	rh, out = rh[from:], out[from:]
+	// Unknown, Dry and Wet are 0, 1 and 2: one for a known hour, one more for a
+	// humid one. NaN compares false.
+	if above {
+		for i, h := range rh {
+			out[i] = wetness.State(one(h == h) + one(h > limit))
 		}
-		out[i] = s
+		return
 	}
+	for i, h := range rh {
+		out[i] = wetness.State(one(h == h) + one(h >= limit))
+	}
+}
+
+// one is 1 for true, without a branch.
+func one(b bool) uint8 {
+	var n uint8
+	if b {
+		n = 1
+	}
+	return n
 }
 
 // tallies count, day by day, the hours that count.

@@ -11,8 +11,8 @@ import (
 type days struct {
 	marks
 	d       []weather.Day
-	mean    []float64 // of the known hours; NaN when too few
-	missing []uint8   // hours of the day that are unknown; hours beyond the end of the series are not
+	missing []uint8 // hours of the day that are unknown; hours beyond the end of the series are not
+	noRain  []uint8 // the same of rain
 }
 
 func (sn *Season) daysOf(m Medium) *days {
@@ -22,7 +22,7 @@ func (sn *Season) daysOf(m Medium) *days {
 		return c
 	}
 	n := sn.count(Calendar)
-	c.d, c.mean, c.missing = grow(c.d, n), grow(c.mean, n), grow(c.missing, n)
+	c.d, c.missing, c.noRain = grow(c.d, n), grow(c.missing, n), grow(c.noRain, n)
 	if sn.w == nil {
 		c.copyDays(sn.src, m, from)
 		return c
@@ -36,25 +36,27 @@ func (sn *Season) daysOf(m Medium) *days {
 	for i := from; i < n; i++ {
 		a, z, before := inside(ws[i], sn.w.Len())
 		d := weather.Day{Date: ws[i].Date, Min: math.NaN(), Max: math.NaN(), Rain: math.NaN(), Soil: math.NaN()}
-		c.mean[i] = math.NaN()
 		if col != nil {
-			lo, hi, sum, known := extremes(col[a:z])
+			lo, hi, known := extremes(col[a:z])
 			if d.Hours = known; known >= weather.MinHours {
-				d.Min, d.Max, c.mean[i] = lo, hi, sum/float64(known)
+				d.Min, d.Max = lo, hi
 			}
 		}
+		rainy := 0
 		if rain != nil && m != Soil {
-			if sum, known := sumKnown(rain[a:z]); known >= weather.MinHours {
+			var sum float64
+			if sum, rainy = sumKnown(rain[a:z]); rainy >= weather.MinHours {
 				d.Rain = sum
 			}
 		}
+		c.noRain[i] = uint8(z - a + before - rainy)
 		c.d[i] = d
 		c.missing[i] = uint8(z - a + before - d.Hours)
 	}
 	return c
 }
 
-func extremes(xs []float64) (lo, hi, sum float64, known int) {
+func extremes(xs []float64) (lo, hi float64, known int) {
 	lo, hi = math.Inf(1), math.Inf(-1)
 	for _, x := range xs {
 		if x != x {
@@ -66,10 +68,9 @@ func extremes(xs []float64) (lo, hi, sum float64, known int) {
 		if x > hi {
 			hi = x
 		}
-		sum += x
 		known++
 	}
-	return lo, hi, sum, known
+	return lo, hi, known
 }
 
 func sumKnown(xs []float64) (sum float64, known int) {
@@ -90,19 +91,14 @@ func (c *days) copyDays(src []weather.Day, m Medium, from int) {
 		if m == Soil {
 			d.Min, d.Max = d.Soil, d.Soil
 		}
-		c.mean[i], c.missing[i] = (d.Min+d.Max)/2, 0
-		if c.mean[i] != c.mean[i] {
+		c.missing[i], c.noRain[i] = 0, 0
+		if d.Rain != d.Rain {
+			c.noRain[i] = 24
+		}
+		if span := d.Max - d.Min; span != span {
 			d.Min, d.Max = math.NaN(), math.NaN()
 			c.missing[i] = 24
 		}
 		c.d[i] = d
 	}
-}
-
-// tail says whether the series ends within day i, so that the day is not over.
-func (sn *Season) tail(kind DayKind, i int) bool {
-	if sn.w == nil {
-		return false
-	}
-	return sn.window(kind)[i].To > sn.w.Len()
 }

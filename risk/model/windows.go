@@ -118,3 +118,16 @@ func (sn *Season) firstDate(kind DayKind) civil.Date {
 func inside(w weather.Window, n int) (from, to, before int) {
 	return max(0, w.From), min(w.To, n), max(0, -w.From)
 }
+
+// openDay returns the index of the day within which the series ends, or -1: that
+// day is not over, and its hours still to come are not unknown.
+func (sn *Season) openDay(kind DayKind) int {
+	if sn.w == nil {
+		return -1
+	}
+	ws := sn.window(kind)
+	if len(ws) == 0 || ws[len(ws)-1].To <= sn.w.Len() {
+		return -1
+	}
+	return len(ws) - 1
+}

@@ -1,0 +1,102 @@
+package model
+
+import (
+	"slices"
+
+	"plotwarden/civil"
+)
+
+// sum is how day values become a running total.
+type sum struct {
+	last   int  // only the last so many days; 0 is all
+	reset  bool // back to 0 at the end of a spray's day
+	broken bool // back to 0 on a day that surely has no value
+}
+
+// total writes points whose total is a running sum, and their events.
+func (s sum) total(r *Runner, from int) {
+	w := r.writer(from)
+	plain := s.last == 0 && !s.broken && len(r.resets) == 0
+	for i := from; i < len(w.points); i++ {
+		if plain {
+			if i = w.plain(i); i == len(w.points) {
+				return
+			}
+		}
+		v := w.day(i)
+		p := w.next(i, v)
+		p.Total, p.Low, p.High = w.prev.Total+v.value, w.prev.Low+v.low, w.prev.High+v.high
+		switch {
+		case s.last > 0:
+			s.recent(w, i, p)
+		case s.broken && v.high == 0:
+			p.Total, p.Low, p.High = 0, 0, 0
+		case s.broken && v.low == 0:
+			p.Low = 0
+		}
+		if w.sprayedOn(p.Date) && s.reset {
+			w.reset(p)
+		}
+		w.infections(i, p)
+		w.done(p)
+	}
+}
+
+// plain writes points from i on as long as their days are just numbers, and
+// returns the index of the first that is not.
+func (w *writer) plain(i int) int {
+	c, first := w.r.col, w.r.first
+	if i+first < 0 {
+		return i
+	}
+	for w.odd < len(c.odd) && c.odd[w.odd].day < i+first {
+		w.odd++
+	}
+	stop := len(w.points)
+	if w.odd < len(c.odd) {
+		stop = c.odd[w.odd].day - first
+	}
+	if i >= stop {
+		return i
+	}
+	hit := w.hitPoint()
+	total, low, high, unknown := w.prev.Total, w.prev.Low, w.prev.High, w.prev.UnknownHours
+	v, flags, points, date := c.v[i+first:stop+first], c.flags[i+first:stop+first], w.points[i:stop], w.r.track.Start+civil.Date(i)
+	for k, x := range v {
+		total, low, high = total+x, low+x, high+x
+		f := flags[k]
+		points[k] = point{
+			Date: date + civil.Date(k), Value: x, Total: total, Low: low, High: high,
+			UnknownHours: unknown, Provisional: f&isProvisional != 0, Forecast: f&isForecast != 0,
+		}
+		if i+k == hit {
+			w.infections(i+k, &points[k])
+			hit = w.hitPoint()
+		}
+		if total >= w.ahead || total < w.was {
+			w.cross(&points[k])
+		}
+	}
+	w.prev, w.was = w.points[stop-1], total
+	return stop
+}
+
+// hitPoint returns the point of the next infection, or one that never comes.
+func (w *writer) hitPoint() int {
+	if w.hit == len(w.r.col.hits) {
+		return -1
+	}
+	return int(w.r.col.hits[w.hit].day) - w.r.first
+}
+
+// recent sums the last days alone, none of them before a spray that resets.
+func (s sum) recent(w *writer, i int, p *point) {
+	p.Total, p.Low, p.High = 0, 0, 0
+	for j := max(0, i-s.last+1); j <= i; j++ {
+		v := w.day(j)
+		p.Total, p.Low, p.High = p.Total+v.value, p.Low+v.low, p.High+v.high
+		if s.reset && j < i && slices.Contains(w.r.resets, w.points[j].Date) {
+			p.Total, p.Low, p.High = 0, 0, 0
+		}
+	}
+}
