@@ -120,7 +120,7 @@ func (v *validator) idForm(at *string) {
 	}
 }
 
-var exampleID = map[string]string{"site": "north-field", "plot": "bed-1", "planting": "tomatoes", "person": "wren", "region": "valley"}
+var exampleID = map[string]string{"site": "north-field", "plot": "bed-1", "planting": "tomatoes", "person": "wren", "region": "valley", "material": "copper"}
 
 func (v *validator) siteRef(at *string) *Site {
 	s, ok := v.sites[*at]
