@@ -1,0 +1,186 @@
+package alerts
+
+import (
+	"fmt"
+	"net/url"
+	"slices"
+	"strings"
+	"time"
+
+	"plotwarden/plan"
+	"plotwarden/web/say"
+)
+
+// Digest is the morning's notices in one message. Texts are ready to show.
+type Digest struct {
+	SiteID, Site     string
+	PersonID, Person string
+	Slot             time.Time
+	Day              string // "Thu 4 Jun"
+	Subject          string
+	Lead             string   // the morning in one sentence
+	Demo             string   // says that it is a demonstration; empty when it is not
+	New              []Notice // told in full
+	Open             []Notice // told before and still so: told in one line each
+	Gone             []string // no longer expected
+	Blind            []Blind
+	Dry              []DryDay
+	Rest             string // what else is watched, in one sentence
+	Link             string // the site's page; empty without pages
+	Credits          []string
+	Told             *Told // what the person knows after it
+}
+
+// Blind is what cannot be judged, and since when.
+type Blind struct {
+	Since string   // "Blind since Tue 2 Jun 14:00 (2 days): ..."
+	What  []string // "Late blight, Bed 3: Tomato"
+	news  bool
+}
+
+// Compose makes the digest of one person for one morning. send is false where
+// the person wants silence on mornings with nothing new and this is one. A
+// ground that has been blind for days is told again on Mondays, so that silence
+// never comes to mean that all is well.
+func Compose(in Input) (d Digest, send bool) {
+	items := in.items()
+	d = Digest{
+		SiteID: in.Site.ID, Site: in.siteName(), PersonID: in.Person.ID, Person: in.Person.Name,
+		Slot: in.Slot.UTC(), Day: in.today().Format("Mon ") + in.style().Date(in.today(), in.today()),
+		Gone: in.gone(items), Blind: in.blind(items), Dry: in.dryDays(),
+		Link: in.link("/site/" + url.PathEscape(in.Site.ID)), Credits: in.Credits, Told: in.after(items),
+	}
+	if in.Demo {
+		d.Demo = strings.TrimSpace("This is a demonstration: garden, people and dates are made up. " + in.DemoWeather)
+	}
+	for _, n := range in.notices(items) {
+		if n.news {
+			d.New = append(d.New, n)
+		} else {
+			d.Open = append(d.Open, n)
+		}
+	}
+	blindNews := slices.ContainsFunc(d.Blind, func(b Blind) bool { return b.news })
+	nothingNew := in.Told != nil && len(d.New) == 0 && len(d.Gone) == 0 && !blindNews
+	state := in.state(&d)
+	switch {
+	case nothingNew && state == "":
+		d.Lead, state = "Nothing new since the last message, and nothing to do.", "nothing new"
+	case nothingNew:
+		d.Lead, state = "Nothing new since the last message. Still: "+state+".", "nothing new, still "+state
+	case state == "" && len(items) == 0:
+		d.Lead, state = "Nothing is watched here yet: no planting of yours stands in the garden with a threat that the catalogue knows.", "nothing watched yet"
+	case state == "":
+		d.Lead, state = "Nothing is expected within four weeks.", "nothing expected"
+	default:
+		d.Lead = say.Sentence(state)
+	}
+	d.Subject = fmt.Sprintf("%s: %s — %s", d.Site, state, d.Day)
+	d.Rest = rest(items)
+	remind := len(d.Blind) > 0 && in.today().Weekday() == time.Monday
+	return d, !(in.Person.Quiet && nothingNew && !remind)
+}
+
+func (in *Input) siteName() string {
+	if in.Site.Name != "" {
+		return in.Site.Name
+	}
+	return in.Site.ID
+}
+
+// state counts the notices by readiness: "1 found, 2 to act on, 1 approaching".
+func (in *Input) state(d *Digest) string {
+	count := map[plan.Readiness]int{}
+	for _, n := range slices.Concat(d.New, d.Open) {
+		count[n.Readiness]++
+	}
+	var parts []string
+	for _, w := range []struct {
+		r     plan.Readiness
+		words string
+	}{{plan.Present, "found"}, {plan.Act, "to act on"}, {plan.Approaching, "approaching"}} {
+		if n := count[w.r]; n > 0 {
+			parts = append(parts, fmt.Sprintf("%d %s", n, w.words))
+		}
+	}
+	blind := 0
+	for _, b := range d.Blind {
+		blind += len(b.What)
+	}
+	if blind > 0 {
+		parts = append(parts, fmt.Sprintf("%d blind", blind))
+	}
+	return strings.Join(parts, ", ")
+}
+
+// blind groups what cannot be judged by the reason, the longest blind first.
+func (in *Input) blind(items []item) []Blind {
+	var out []Blind
+	at := map[string]int{}
+	since := map[string]time.Time{}
+	for _, it := range items {
+		if it.Readiness != plan.Blind {
+			continue
+		}
+		line := in.blindLine(&it.Assessment)
+		i, ok := at[line]
+		if !ok {
+			i = len(out)
+			at[line] = i
+			since[line] = it.WeatherUntil
+			out = append(out, Blind{Since: line})
+		}
+		out[i].What = append(out[i].What, say.Upper(it.threat.Name)+", "+bedName(it.plot, it.planting))
+		out[i].news = out[i].news || it.change.isNews()
+	}
+	slices.SortStableFunc(out, func(a, b Blind) int { return since[a.Since].Compare(since[b.Since]) })
+	return out
+}
+
+func (in *Input) blindLine(a *plan.Assessment) string {
+	line := say.Sentence(a.Reason.Text)
+	if a.Reason.Code != "weather-stale" || a.WeatherUntil.IsZero() {
+		return line
+	}
+	line = fmt.Sprintf("Blind since %s (%s): no measured weather has come since.",
+		in.style().Moment(a.WeatherUntil, in.Slot, in.loc()), say.Lasting(in.Slot.Sub(a.WeatherUntil)))
+	for _, s := range in.Sources {
+		if s.LastErr == "" {
+			continue
+		}
+		line += fmt.Sprintf(" Source %s fails (%s)", s.Source, s.Cause)
+		if !s.LastGood.IsZero() {
+			line += ", last good " + in.style().Moment(s.LastGood, in.Slot, in.loc())
+		}
+		line += "."
+	}
+	return line
+}
+
+// rest counts what asks for nothing, and says what that does not mean.
+func rest(items []item) string {
+	var protected, quiet int
+	for _, it := range items {
+		switch it.Readiness {
+		case plan.Protected:
+			protected++
+		case plan.Quiet:
+			quiet++
+		}
+	}
+	var parts []string
+	if protected > 0 {
+		parts = append(parts, fmt.Sprintf("%d protected", protected))
+	}
+	if quiet > 0 {
+		parts = append(parts, fmt.Sprintf("%d quiet", quiet))
+	}
+	if len(parts) == 0 {
+		return ""
+	}
+	out := "Also watched: " + strings.Join(parts, ", ") + "."
+	if quiet > 0 {
+		out += " Quiet means that the models expect nothing within four weeks; it does not mean that nothing can come. Keep looking once a week."
+	}
+	return out
+}

@@ -1,0 +1,172 @@
+package alerts
+
+import (
+	"strings"
+	"time"
+
+	"plotwarden/civil"
+	"plotwarden/plan"
+	"plotwarden/web/say"
+)
+
+// DryDay is the dry working hours of one day.
+type DryDay struct {
+	Day   string // "today", "Fri 12 Jun"
+	Hours string // "06:00 to 09:00, 17:00 to 19:00"; or why there are none
+	Good  bool   // there are some
+}
+
+// shownDays is how many days of dry hours a digest lists.
+const shownDays = 4
+
+// dryDays lists the coming days.
+func (in *Input) dryDays() []DryDay {
+	if len(in.Hours) == 0 {
+		return nil
+	}
+	var out []DryDay
+	for d := in.today(); d < in.today()+shownDays; d++ {
+		day := DryDay{Day: in.style().Day(d, in.today())}
+		if runs := in.goodOn(d); len(runs) > 0 {
+			day.Hours, day.Good = strings.Join(runs, ", "), true
+		} else {
+			day.Hours = in.against(d)
+		}
+		out = append(out, day)
+	}
+	return out
+}
+
+// dryBy writes the first dry hours up to a last day, which is at least the day
+// after tomorrow when none is set.
+func (in *Input) dryBy(last civil.Date) string {
+	today := in.today()
+	if last < today {
+		last = today + 2
+	}
+	var parts []string
+	for d := today; d <= last && len(parts) < 3; d++ {
+		if runs := in.goodOn(d); len(runs) > 0 {
+			parts = append(parts, in.style().Day(d, today)+" "+strings.Join(runs, ", "))
+		}
+	}
+	end := in.end()
+	switch {
+	case len(parts) > 0:
+		return strings.Join(parts, "; ")
+	case !end.After(in.Slot):
+		return "not known: the weather ahead is missing"
+	}
+	known := min(last, civil.Of(end.Add(-time.Second), in.loc()))
+	if known < last {
+		return "none up to " + in.style().Day(known, today) + ", as far as the forecast for them reaches"
+	}
+	for d := last + 1; d <= civil.Of(end, in.loc()); d++ {
+		if runs := in.goodOn(d); len(runs) > 0 {
+			return "none by " + in.style().Day(last, today) + " (" + in.against(today) + "); the first after it is " + in.style().Day(d, today) + " " + strings.Join(runs, ", ")
+		}
+	}
+	return "none by " + in.style().Day(last, today) + " (" + in.against(today) + ")"
+}
+
+// end is the end of the last judged hour.
+func (in *Input) end() time.Time {
+	var end time.Time
+	for _, h := range in.Hours {
+		if h.To.After(end) {
+			end = h.To
+		}
+	}
+	return end
+}
+
+// goodOn writes the good hours of a local day that are still ahead, joined
+// where they touch.
+func (in *Input) goodOn(d civil.Date) []string {
+	var out []string
+	var from, to time.Time
+	flush := func() {
+		if !from.IsZero() {
+			out = append(out, in.style().Hours(from, to, in.loc()))
+		}
+		from, to = time.Time{}, time.Time{}
+	}
+	for _, h := range in.Hours {
+		if !h.Good {
+			continue
+		}
+		a, b := in.clip(d, h)
+		if b.Sub(a) < time.Hour {
+			continue
+		}
+		if !a.Equal(to) {
+			flush()
+			from = a
+		}
+		to = b
+	}
+	flush()
+	return out
+}
+
+// clip cuts hours to the part of the local day that is still ahead.
+func (in *Input) clip(d civil.Date, h plan.Hours) (from, to time.Time) {
+	from, to = h.From, h.To
+	for _, t := range []time.Time{d.Start(in.loc()), in.Slot} {
+		if from.Before(t) {
+			from = t
+		}
+	}
+	if end := (d + 1).Start(in.loc()); to.After(end) {
+		to = end
+	}
+	return from, to
+}
+
+// against says what stands against work on a day without good hours: the two
+// reasons that hold longest, darkness apart.
+func (in *Input) against(d civil.Date) string {
+	lasting := map[string]time.Duration{}
+	unknown, judged := time.Duration(0), time.Duration(0)
+	var order []string
+	for _, h := range in.Hours {
+		from, to := in.clip(d, h)
+		if !to.After(from) {
+			continue
+		}
+		judged += to.Sub(from)
+		if h.Unknown {
+			unknown += to.Sub(from)
+		}
+		for _, why := range h.Why {
+			if why == "dark" || why == "weather missing" {
+				continue
+			}
+			if lasting[why] == 0 {
+				order = append(order, why)
+			}
+			lasting[why] += to.Sub(from)
+		}
+	}
+	switch {
+	case judged == 0:
+		return "not known: the forecast does not reach this day"
+	case len(order) == 0 && unknown > 0, 2*unknown > judged:
+		return "not known: the weather ahead is missing"
+	case len(order) == 0:
+		return "no daylight left"
+	}
+	first, second := "", ""
+	for _, why := range order {
+		switch {
+		case first == "" || lasting[why] > lasting[first]:
+			first, second = why, first
+		case second == "" || lasting[why] > lasting[second]:
+			second = why
+		}
+	}
+	if second == "" {
+		return "none: " + first
+	}
+	return "none: " + say.List([]string{first, second})
+}

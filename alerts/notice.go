@@ -1,0 +1,204 @@
+package alerts
+
+import (
+	"cmp"
+	"fmt"
+	"net/url"
+	"slices"
+	"strings"
+
+	"plotwarden/civil"
+	"plotwarden/garden"
+	"plotwarden/plan"
+	"plotwarden/web/say"
+)
+
+// Notice is one thing told to one person. Texts are ready to show.
+type Notice struct {
+	Readiness plan.Readiness
+	Threat    string // "Late blight"
+	Beds      []Bed
+	Change    string     // what is new; empty when nothing is or all is
+	When      string     // by when: "now", "by Fri 12 Jun"
+	Sure      string     // how sure
+	Why       string     // one sentence with its numbers
+	First     []StepLine // what to do first
+	More      int        // further steps, which the page has
+	Next      string     // the first step in short form, sprays apart
+	Dry       string     // the dry hours for it
+	Caution   string     // where spraying is named
+	Numbers   []string   // each with its source and standing
+	Model     string     // title and standing of the model
+	Link      string     // the page that says more; empty without pages
+
+	by   civil.Date // for sorting: the last day, or the likely date
+	news bool
+}
+
+// Bed is one planting that a notice is about.
+type Bed struct{ Name, Link string }
+
+// StepLine is one step with its last day.
+type StepLine struct {
+	Text string
+	By   string // "by Fri 12 Jun"; empty without a last day
+}
+
+// shownSteps is how many steps a notice names.
+const shownSteps = 3
+
+// Caution stands wherever spraying is named.
+const Caution = "The label is the law: use only a product whose label allows this crop and this use, at its rate, and keep its days before harvest and its hours before re-entry. This message knows none of those numbers."
+
+// notices turns the items that ask for something into notices: what would read
+// the same for several beds is one. They are sorted by what can still be
+// changed: by readiness, then the new ones first, then by last day.
+func (in *Input) notices(items []item) []Notice {
+	at := map[string]int{}
+	var out []Notice
+	for _, it := range items {
+		if it.Readiness > plan.Approaching {
+			continue
+		}
+		n := in.notice(it)
+		same := strings.Join([]string{it.Threat, n.Readiness.String(), n.Change, n.When, n.Why, n.Sure, fmt.Sprint(n.First)}, "\x00")
+		if i, ok := at[same]; ok {
+			out[i].Beds = append(out[i].Beds, n.Beds...)
+			continue
+		}
+		at[same] = len(out)
+		out = append(out, n)
+	}
+	slices.SortStableFunc(out, func(a, b Notice) int {
+		return cmp.Or(cmp.Compare(a.Readiness, b.Readiness), compareBool(b.news, a.news), cmp.Compare(orLast(a.by), orLast(b.by)), cmp.Compare(a.Threat, b.Threat))
+	})
+	return out
+}
+
+func (in *Input) notice(it item) Notice {
+	link := in.link("/site/" + url.PathEscape(in.Site.ID) + "/planting/" + url.PathEscape(it.Planting) + "/threat/" + url.PathEscape(it.Threat))
+	n := Notice{
+		Readiness: it.Readiness,
+		Threat:    say.Upper(it.threat.Name),
+		Beds:      []Bed{{bedName(it.plot, it.planting), link}},
+		Change:    it.change.text,
+		Why:       say.Sentence(it.Reason.Text),
+		Link:      link,
+		news:      it.change.isNews(),
+	}
+	n.When, n.by = in.when(&it.Assessment)
+	if o := it.Outlook; o != nil && it.Readiness != plan.Present {
+		n.Sure = say.Sentence(in.style().Sure(o, in.today()))
+		if o.Basis != "" {
+			n.Sure += " Behind it: " + say.Sentence(o.Basis)
+		}
+	} else if it.Readiness != plan.Present {
+		n.Sure = "No date can be given."
+	}
+	for i, s := range it.Steps {
+		if i == shownSteps {
+			n.More = len(it.Steps) - i
+			break
+		}
+		n.First = append(n.First, in.step(s))
+		if s.Kind == plan.Spray {
+			n.Caution = Caution
+		}
+	}
+	if len(it.Steps) > 0 && it.Steps[0].Kind != plan.Spray {
+		n.Next = n.First[0].Text
+	}
+	if len(n.First) > 0 {
+		n.Dry = in.dryBy(deadline(it.Steps))
+	}
+	for _, x := range it.Reason.Numbers {
+		n.Numbers = append(n.Numbers, number(in.style(), x))
+	}
+	if m, ok := in.Catalogue.Model(it.Model); ok {
+		n.Model = fmt.Sprintf("%s (its least certain number is %s)", m.Title, m.Weakest())
+	}
+	return n
+}
+
+// when says by when, and the date to sort by.
+func (in *Input) when(a *plan.Assessment) (string, civil.Date) {
+	today := in.today()
+	by := deadline(a.Steps)
+	switch {
+	case !by.IsZero() && by < today:
+		return "now; the last day was " + in.style().Day(by, today), by
+	case !by.IsZero():
+		return "by " + in.style().Day(by, today), by
+	case a.Readiness == plan.Present || a.Readiness == plan.Act:
+		return "now", today
+	case a.Outlook != nil && !a.Outlook.P10.IsZero():
+		return "before " + in.style().Day(a.Outlook.P10, today), a.Outlook.P10
+	}
+	return "in the coming weeks", 0
+}
+
+func (in *Input) step(s plan.Step) StepLine {
+	out := StepLine{Text: say.Sentence(s.Text)}
+	if !s.By.IsZero() {
+		out.By = "by " + in.style().By(s.By, in.today())
+	}
+	return out
+}
+
+func (in *Input) link(path string) string {
+	if in.BaseURL == "" {
+		return ""
+	}
+	return strings.TrimRight(in.BaseURL, "/") + path
+}
+
+// deadline is the earliest last day among the steps that prevent; a look at the
+// plants can be had on any day.
+func deadline(steps []plan.Step) civil.Date {
+	var by civil.Date
+	for _, s := range steps {
+		if s.Kind != plan.Scout && !s.By.IsZero() && (by.IsZero() || s.By < by) {
+			by = s.By
+		}
+	}
+	return by
+}
+
+// number writes a figure with where it comes from and how far that was checked.
+func number(style say.Style, x plan.Number) string {
+	out := x.Name + ": " + style.Figure(x.Value, x.Unit)
+	if x.Source.Text == "" {
+		return out + " (" + x.Source.Standing.String() + ")"
+	}
+	return out + " (" + x.Source.Text + "; " + x.Source.Standing.String() + ")"
+}
+
+// bedName says where and what: "Bed 3: Tomato, Roma".
+func bedName(plot *garden.Plot, p *garden.Planting) string {
+	bed, crop := cmp.Or(plot.Name, plot.ID), p.Crop
+	if c, ok := garden.CropByID(p.Crop); ok {
+		crop = c.Name
+	}
+	out := bed + ": " + say.Upper(crop)
+	if p.Cultivar != "" {
+		out += ", " + p.Cultivar
+	}
+	return out
+}
+
+func orLast(d civil.Date) civil.Date {
+	if d.IsZero() {
+		return 1<<31 - 1
+	}
+	return d
+}
+
+func compareBool(a, b bool) int {
+	switch {
+	case a == b:
+		return 0
+	case a:
+		return 1
+	}
+	return -1
+}

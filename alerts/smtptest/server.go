@@ -1,0 +1,229 @@
+// Package smtptest has a mail server for tests: a real one on a loopback port
+// that can be told to fail in the ways that mail servers do.
+package smtptest
+
+import (
+	"crypto/ecdsa"
+	"crypto/elliptic"
+	"crypto/rand"
+	"crypto/tls"
+	"crypto/x509"
+	"crypto/x509/pkix"
+	"errors"
+	"io"
+	"log"
+	"math/big"
+	"net"
+	"sync"
+	"testing"
+	"time"
+
+	"github.com/emersion/go-sasl"
+	"github.com/emersion/go-smtp"
+	"github.com/stretchr/testify/require"
+)
+
+// Mail is one mail that the server got whole, whatever it answered.
+type Mail struct {
+	From string
+	To   []string
+	Raw  []byte
+	TLS  bool
+	User string
+}
+
+// Server is a running mail server. Set the fields before the first mail.
+type Server struct {
+	// OnMail, OnRcpt and OnData answer the commands; nil takes everything.
+	// Return Answer to refuse, Drop to cut the connection. OnData is asked when
+	// the mail has come whole.
+	OnMail func(from string) error
+	OnRcpt func(to string) error
+	OnData func(m Mail) error
+	// User and Password are what login wants; empty: no login is offered.
+	User, Password string
+
+	listener net.Listener
+	server   *smtp.Server
+	pool     *x509.CertPool
+	gone     chan struct{}
+
+	mu   sync.Mutex
+	got  []Mail
+	open int
+}
+
+// Drop cuts the connection without an answer.
+var Drop = errors.New("drop the connection")
+
+// Answer is an answer with a code and an enhanced code.
+func Answer(code, class, subject, detail int, text string) error {
+	return &smtp.SMTPError{Code: code, EnhancedCode: smtp.EnhancedCode{class, subject, detail}, Message: text}
+}
+
+// Security is how the server protects its connections.
+type Security int
+
+// The securities.
+const (
+	Plain Security = iota
+	StartTLS
+	Immediate
+)
+
+// Start runs a server until the test ends.
+func Start(t testing.TB, sec Security) *Server {
+	s := &Server{gone: make(chan struct{})}
+	l, err := net.Listen("tcp", "127.0.0.1:0")
+	require.NoError(t, err)
+	s.listener = l
+	s.server = smtp.NewServer(smtp.BackendFunc(func(c *smtp.Conn) (smtp.Session, error) {
+		s.count(1)
+		return &session{s: s, c: c}, nil
+	}))
+	s.server.Domain = "localhost"
+	s.server.AllowInsecureAuth = sec == Plain
+	s.server.ErrorLog = log.New(io.Discard, "", 0)
+	if sec != Plain {
+		cert, pool := certificate(t)
+		s.pool = pool
+		s.server.TLSConfig = &tls.Config{Certificates: []tls.Certificate{cert}, MinVersion: tls.VersionTLS12}
+	}
+	serveOn := l
+	if sec == Immediate {
+		serveOn = tls.NewListener(l, s.server.TLSConfig)
+	}
+	go func() { _ = s.server.Serve(serveOn) }() // ends with Close
+	t.Cleanup(func() {
+		close(s.gone)
+		_ = s.server.Close()
+	})
+	return s
+}
+
+// Host and Port are where the server listens.
+func (s *Server) Host() string { return "127.0.0.1" }
+
+// Port is the port that it listens at.
+func (s *Server) Port() int { return s.listener.Addr().(*net.TCPAddr).Port }
+
+// Trust returns client settings that trust the server's certificate.
+func (s *Server) Trust() *tls.Config {
+	return &tls.Config{RootCAs: s.pool, ServerName: "127.0.0.1", MinVersion: tls.VersionTLS12}
+}
+
+// Got returns the mails that came whole so far.
+func (s *Server) Got() []Mail {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	return append([]Mail(nil), s.got...)
+}
+
+// Open returns how many connections are open.
+func (s *Server) Open() int {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	return s.open
+}
+
+// Hang waits until the test ends; call it in a hook.
+func (s *Server) Hang() error {
+	<-s.gone
+	return Drop
+}
+
+func (s *Server) count(d int) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	s.open += d
+}
+
+type session struct {
+	s    *Server
+	c    *smtp.Conn
+	mail Mail
+}
+
+func (x *session) AuthMechanisms() []string {
+	if x.s.User == "" {
+		return nil
+	}
+	return []string{sasl.Plain}
+}
+
+func (x *session) Auth(string) (sasl.Server, error) {
+	return sasl.NewPlainServer(func(_, user, password string) error {
+		if user != x.s.User || password != x.s.Password {
+			return smtp.ErrAuthFailed
+		}
+		x.mail.User = user
+		return nil
+	}), nil
+}
+
+func (x *session) answer(err error) error {
+	if errors.Is(err, Drop) {
+		_ = x.c.Conn().Close()
+	}
+	return err
+}
+
+func (x *session) Mail(from string, _ *smtp.MailOptions) error {
+	if x.s.User != "" && x.mail.User == "" {
+		return smtp.ErrAuthRequired
+	}
+	x.mail.From = from
+	if x.s.OnMail != nil {
+		return x.answer(x.s.OnMail(from))
+	}
+	return nil
+}
+
+func (x *session) Rcpt(to string, _ *smtp.RcptOptions) error {
+	x.mail.To = append(x.mail.To, to)
+	if x.s.OnRcpt != nil {
+		return x.answer(x.s.OnRcpt(to))
+	}
+	return nil
+}
+
+func (x *session) Data(r io.Reader) error {
+	raw, err := io.ReadAll(r)
+	if err != nil {
+		return err
+	}
+	m := x.mail
+	m.Raw = raw
+	_, m.TLS = x.c.TLSConnectionState()
+	x.s.mu.Lock()
+	x.s.got = append(x.s.got, m)
+	x.s.mu.Unlock()
+	if x.s.OnData != nil {
+		return x.answer(x.s.OnData(m))
+	}
+	return nil
+}
+
+func (x *session) Reset() { x.mail = Mail{User: x.mail.User} }
+
+func (x *session) Logout() error {
+	x.s.count(-1)
+	return nil
+}
+
+func certificate(t testing.TB) (tls.Certificate, *x509.CertPool) {
+	key, err := ecdsa.GenerateKey(elliptic.P256(), rand.Reader)
+	require.NoError(t, err)
+	template := &x509.Certificate{
+		SerialNumber: big.NewInt(1), Subject: pkix.Name{CommonName: "127.0.0.1"}, IPAddresses: []net.IP{net.IPv4(127, 0, 0, 1)},
+		NotBefore: time.Now().Add(-time.Hour), NotAfter: time.Now().Add(time.Hour), IsCA: true, BasicConstraintsValid: true,
+		KeyUsage: x509.KeyUsageDigitalSignature | x509.KeyUsageCertSign, ExtKeyUsage: []x509.ExtKeyUsage{x509.ExtKeyUsageServerAuth},
+	}
+	der, err := x509.CreateCertificate(rand.Reader, template, template, &key.PublicKey, key)
+	require.NoError(t, err)
+	parsed, err := x509.ParseCertificate(der)
+	require.NoError(t, err)
+	pool := x509.NewCertPool()
+	pool.AddCert(parsed)
+	return tls.Certificate{Certificate: [][]byte{der}, PrivateKey: key}, pool
+}

@@ -1,0 +1,178 @@
+package alerts
+
+import (
+	"fmt"
+	"strings"
+	"unicode/utf8"
+
+	"plotwarden/plan"
+)
+
+// textWidth is where lines of the text form break; addresses stay whole.
+const textWidth = 74
+
+// Text renders the digest as plain text.
+func (d *Digest) Text() string {
+	var p page
+	p.line("", d.Site+", "+d.Day)
+	p.line("", d.Lead)
+	if d.Demo != "" {
+		p.gap()
+		p.line("", d.Demo)
+	}
+	for _, n := range d.New {
+		p.notice(n)
+	}
+	if len(d.Open) > 0 {
+		p.head("TOLD BEFORE, STILL SO")
+		for _, n := range d.Open {
+			p.open(n)
+		}
+	}
+	if len(d.Gone) > 0 {
+		p.head("NO LONGER EXPECTED")
+		for _, g := range d.Gone {
+			p.item(g)
+		}
+	}
+	if len(d.Blind) > 0 {
+		p.head(title(LookOf(plan.Blind)))
+		for _, b := range d.Blind {
+			p.line("", b.Since)
+			for _, w := range b.What {
+				p.item(w)
+			}
+		}
+		p.line("", blindAdvice)
+	}
+	if len(d.Dry) > 0 {
+		p.head("DRY HOURS FOR WORK")
+		for _, day := range d.Dry {
+			p.item(day.Day + ": " + day.Hours)
+		}
+	}
+	p.gap()
+	if d.Rest != "" {
+		p.line("", d.Rest)
+	}
+	if d.Link != "" {
+		p.line("", "All of it: "+d.Link)
+	}
+	p.gap()
+	for _, c := range d.Credits {
+		p.line("", c)
+	}
+	p.line("", d.footer())
+	return p.b.String()
+}
+
+// blindAdvice stands under what cannot be judged.
+const blindAdvice = "Nothing can be said about these, which is not the same as no risk. Look with your own eyes."
+
+func (d *Digest) footer() string {
+	return fmt.Sprintf("For %s, who gets the morning message of %s. Conditions can favour a pest or disease; only a look at the plants shows whether it is there.", d.Person, d.Site)
+}
+
+func title(l Look) string { return l.Shape + " " + strings.ToUpper(l.Word) }
+
+type page struct{ b strings.Builder }
+
+func (p *page) gap() { p.b.WriteByte('\n') }
+
+func (p *page) head(s string) {
+	p.gap()
+	p.line("", s)
+}
+
+func (p *page) item(s string) { p.wrapped("- ", "  ", s) }
+
+func (p *page) line(indent, s string) { p.wrapped(indent, indent, s) }
+
+// wrapped writes s with breaks between words, the first line after one indent
+// and the others after another.
+func (p *page) wrapped(first, rest, s string) {
+	at := 0
+	for i, w := range strings.Fields(s) {
+		n := utf8.RuneCountInString(w)
+		switch {
+		case i == 0:
+			p.b.WriteString(first)
+			at = utf8.RuneCountInString(first)
+		case at+1+n > textWidth:
+			p.b.WriteString("\n" + rest)
+			at = utf8.RuneCountInString(rest)
+		default:
+			p.b.WriteByte(' ')
+			at++
+		}
+		p.b.WriteString(w)
+		at += n
+	}
+	p.b.WriteByte('\n')
+}
+
+func (p *page) notice(n Notice) {
+	p.head(title(LookOf(n.Readiness)) + ": " + n.Threat)
+	for _, b := range n.Beds {
+		p.line("  ", b.Name)
+	}
+	for _, f := range []struct{ name, text string }{
+		{"", n.Change}, {"By when: ", n.When}, {"How sure: ", n.Sure}, {"Why: ", n.Why},
+	} {
+		if f.text != "" {
+			p.wrapped("  ", "    ", f.name+f.text)
+		}
+	}
+	if len(n.First) > 0 {
+		p.line("  ", "Do first:")
+	}
+	for i, s := range n.First {
+		text := s.Text
+		if s.By != "" {
+			text += " (" + s.By + ")"
+		}
+		p.wrapped(fmt.Sprintf("  %d. ", i+1), "     ", text)
+	}
+	if n.Dry != "" {
+		p.wrapped("  ", "    ", "Dry hours for it: "+n.Dry)
+	}
+	if n.Caution != "" {
+		p.wrapped("  ", "    ", n.Caution)
+	}
+	if len(n.Numbers) > 0 {
+		p.line("  ", "The numbers:")
+	}
+	for _, x := range n.Numbers {
+		p.wrapped("  - ", "    ", x)
+	}
+	if n.Model != "" {
+		p.wrapped("  ", "    ", "By the model: "+n.Model)
+	}
+	if n.Link != "" {
+		p.line("  ", moreWords(n.More)+": "+n.Link)
+	}
+}
+
+func moreWords(steps int) string {
+	switch steps {
+	case 0:
+		return "More"
+	case 1:
+		return "1 more step, and why"
+	}
+	return fmt.Sprintf("%d more steps, and why", steps)
+}
+
+func (p *page) open(n Notice) {
+	var beds []string
+	for _, b := range n.Beds {
+		beds = append(beds, b.Name)
+	}
+	p.wrapped("- ", "  ", fmt.Sprintf("%s: %s, %s, %s", title(LookOf(n.Readiness)), n.Threat, strings.Join(beds, "; "), n.When))
+	if n.Next != "" {
+		p.line("  ", "First: "+n.Next)
+	}
+	if n.Link != "" {
+		p.line("  ", n.Link)
+	}
+}
