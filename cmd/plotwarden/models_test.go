@@ -33,7 +33,7 @@ func TestModelsListsTheWholeCatalogueWithSources(t *testing.T) {
 			assert.Contains(t, text.out, "log only: "+threat.LogOnly)
 		}
 		for _, m := range threat.Models {
-			assert.Contains(t, text.out, "source: "+m.Source.Text+" ["+m.Source.Standing.String()+"]", m.ID)
+			assert.Contains(t, text.out, "source: "+catalog.Cite(m.Source), m.ID)
 			r := byModel[m.ID]
 			require.Len(t, r, 12, m.ID)
 			assert.Equal(t, m.Source.Text, r[8])
@@ -50,7 +50,7 @@ func TestModelsOfOne(t *testing.T) {
 	assert.Equal(t, 0, model.code, model.err)
 	assert.Contains(t, threat.out, "late-blight/smith-1956")
 	assert.NotContains(t, model.out, "late-blight/smith-1956")
-	assert.Contains(t, model.out, "rule: 2 days in a row")
+	assert.Contains(t, model.out, "2 days in a row")
 }
 
 func TestModelsOfAnOwnFolder(t *testing.T) {
