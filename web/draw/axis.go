@@ -69,6 +69,9 @@ func AxisLabels(a Axis, style say.Style) template.HTML {
 			month = d.Format("Jan")
 			continue
 		}
+		if class == "" {
+			continue
+		}
 		label := dayNumber(d)
 		// The first label of a month that every screen shows names it.
 		if m := d.Format("Jan"); m != month && class == "k1" {
@@ -80,12 +83,19 @@ func AxisLabels(a Axis, style say.Style) template.HTML {
 	return c.done()
 }
 
+// rank returns the class of the label of day i; empty for one that never fits.
 func (a Axis) rank(i int) string {
 	narrow, medium := 2, 1
 	if a.Days > 14 {
 		narrow, medium = 7, 2
 	}
 	switch {
+	case i == 1 && a.Days > 14:
+		return "" // these first ones give "Today" its place
+	case i == 1 || i == 2 && a.Days > 14:
+		return "k3"
+	case i == 2:
+		return "k2"
 	case i%narrow == 0:
 		return "k1"
 	case a.Days > 14 && (i%narrow == 1 || i%narrow == narrow-1):

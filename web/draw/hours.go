@@ -76,9 +76,9 @@ func (c *canvas) block(class string, x1, x2 float64, dayFrom, from, to time.Time
 func HourLabels(label func(hour int) string) template.HTML {
 	var c canvas
 	height := stripTop*2 + (lastHour-firstHour)*hourHeight
-	c.f(`<svg class="clock" width="52" height="%d" aria-hidden="true" focusable="false">`, height)
+	c.f(`<svg class="clock" width="68" height="%d" aria-hidden="true" focusable="false">`, height)
 	for _, hour := range []int{6, 12, 18} {
-		c.f(`<text x="48" y="%d" text-anchor="end">%s</text>`, stripTop+(hour-firstHour)*hourHeight+5, template.HTMLEscapeString(label(hour)))
+		c.f(`<text x="64" y="%d" text-anchor="end">%s</text>`, stripTop+(hour-firstHour)*hourHeight+5, template.HTMLEscapeString(label(hour)))
 	}
 	return c.done()
 }

@@ -2,6 +2,7 @@ package draw
 
 import (
 	"html/template"
+	"slices"
 
 	"plotwarden/civil"
 	"plotwarden/plan"
@@ -45,7 +46,7 @@ func DrawLane(a Axis, l Lane) template.HTML {
 	l.spread(&c, a)
 	for _, d := range l.Infections {
 		if a.Has(d) {
-			c.at(a.middle(d), `<path class="infection" d="M0 7 9 16 0 25-9 16Z"/>`)
+			c.at(a.middle(d), `<path class="infection" d="M0 8 8 16 0 24-8 16Z"/>`)
 		}
 	}
 	l.work(&c, a)
@@ -73,7 +74,7 @@ func (l *Lane) spread(c *canvas, a Axis) {
 		c.rect("spread", x1, solid, barY, barHeight, "")
 		c.fade(solid, 100-solid)
 	}
-	if a.Has(l.P50) {
+	if a.Has(l.P50) && !slices.Contains(l.Infections, l.P50) { // one mark a day
 		c.at(a.middle(l.P50), `<rect class="median" x="-2.500" y="3" width="5" height="26"/>`)
 	}
 }

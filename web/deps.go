@@ -1,0 +1,55 @@
+// Package web is the dashboard: server-rendered pages that work without script,
+// make no request outside, and say plain words first, the numbers one step away
+// and the source one more.
+package web
+
+import (
+	"context"
+	"log/slog"
+	"net/http"
+	"time"
+
+	"plotwarden/garden"
+	"plotwarden/store"
+	"plotwarden/weather"
+	"plotwarden/web/view"
+)
+
+// Data is what the pages read from the store. All methods must be safe for many
+// goroutines.
+type Data interface {
+	// LatestRound returns a site's newest round, or an error that wraps
+	// store.ErrNotFound when none has run.
+	LatestRound(ctx context.Context, site string) (store.Round, error)
+	// Sources returns how a site's weather sources are doing.
+	Sources(ctx context.Context, site string) ([]store.SourceStatus, error)
+	// LoadWeather returns the hours from one instant up to another; nil or an
+	// error that wraps store.ErrNotFound when there are none.
+	LoadWeather(ctx context.Context, site string, from, to time.Time) (*weather.Series, error)
+}
+
+// Deps is what the pages are made from.
+type Deps struct {
+	Garden    func() *garden.Garden // the garden as it is now; nil is empty
+	Catalogue view.Catalogue        // *catalog.Catalogue has it
+	Data      Data
+	Now       func() time.Time
+	// Wet says how wet the leaves were and will be; nil shows measured leaf
+	// wetness alone.
+	Wet view.Wet
+	// MaxAge is how old a round may be before everything it judged is shown as
+	// blind; 0 is view.DefaultMaxAge.
+	MaxAge      time.Duration
+	Demo        *DemoNote // nil outside the demonstration
+	Attribution []string  // lines at the foot of every page: weather sources and their terms
+	Version     string
+	Metrics     http.Handler                    // served at /metrics; nil is not found
+	Health      func(ctx context.Context) error // nil is always well
+	Log         *slog.Logger                    // for faults behind a 500; nil is slog.Default
+}
+
+// DemoNote is shown on every page of the demonstration.
+type DemoNote struct {
+	Title string   // "Demonstration"
+	Lines []string // that garden and dates are invented, where the weather is from
+}

@@ -1,0 +1,67 @@
+package web
+
+import (
+	"errors"
+	"fmt"
+	"net/http"
+
+	"plotwarden/store"
+	"plotwarden/web/view"
+)
+
+// why shows the reason, the numbers and the sources of one threat to one
+// planting.
+func (s *server) why(w http.ResponseWriter, r *http.Request) {
+	g, site, ok := s.find(w, r)
+	if !ok {
+		return
+	}
+	in, err := s.in(w, r, g, site)
+	if err != nil {
+		s.fail(w, r, err)
+		return
+	}
+	p, ok := view.Why(in, r.PathValue("planting"), r.PathValue("threat"), r.URL.Query().Get("model"))
+	if !ok {
+		s.notFound(w, r, "The latest round says nothing of this threat to this planting. The planting may have been removed.")
+		return
+	}
+	s.show(w, r, http.StatusOK, "why", siteFrame(site, p.Threat.Text+", "+p.Bed, "", p))
+}
+
+// weather shows the hours behind a site's assessments.
+func (s *server) weather(w http.ResponseWriter, r *http.Request) {
+	g, site, ok := s.find(w, r)
+	if !ok {
+		return
+	}
+	in := &view.In{Garden: g, Site: site, Catalogue: s.Catalogue, Now: s.Now(), Style: s.style(w, r)}
+	sources, err := s.Data.Sources(r.Context(), site.ID)
+	if err != nil {
+		s.fail(w, r, fmt.Errorf("read the weather sources of %s: %w", site.ID, err))
+		return
+	}
+	from, to := view.WeatherSpan(in)
+	series, err := s.Data.LoadWeather(r.Context(), site.ID, from, to)
+	if err != nil && !errors.Is(err, store.ErrNotFound) {
+		s.fail(w, r, fmt.Errorf("read the weather of %s: %w", site.ID, err))
+		return
+	}
+	s.show(w, r, http.StatusOK, "weather", siteFrame(site, "Weather, "+site.Name, "weather", view.Weather(in, series, sources, s.Wet)))
+}
+
+// threats lists the catalogue.
+func (s *server) threats(w http.ResponseWriter, r *http.Request) {
+	s.show(w, r, http.StatusOK, "threats", frame{Title: "Threats", Here: "threats", Body: view.Threats(s.Catalogue)})
+}
+
+// threat shows one threat of the catalogue.
+func (s *server) threat(w http.ResponseWriter, r *http.Request) {
+	t, ok := s.Catalogue.ByID(r.PathValue("threat"))
+	if !ok {
+		s.notFound(w, r, "There is no threat of that name in the catalogue.")
+		return
+	}
+	p := view.Threat(t)
+	s.show(w, r, http.StatusOK, "threat", frame{Title: p.Name, Here: "threats", Body: p})
+}

@@ -1,0 +1,69 @@
+package web
+
+import (
+	"log/slog"
+	"net/http"
+	"time"
+
+	"plotwarden/garden"
+)
+
+// server holds what the handlers share.
+type server struct {
+	Deps
+	pages  *pages
+	assets *assets
+}
+
+// New returns the handler of all pages. It panics when Catalogue, Data, Garden
+// or Now is missing: that is a mistake of the program and not of its user.
+func New(d Deps) http.Handler {
+	if d.Catalogue == nil || d.Data == nil || d.Garden == nil || d.Now == nil {
+		panic("web: Deps needs Garden, Catalogue, Data and Now")
+	}
+	if d.Log == nil {
+		d.Log = slog.Default()
+	}
+	s := &server{Deps: d, assets: loadAssets()}
+	s.pages = loadPages(s.assets)
+	mux := http.NewServeMux()
+	mux.HandleFunc("GET /{$}", s.home)
+	mux.HandleFunc("GET /site/{site}", s.site)
+	mux.HandleFunc("GET /site/{site}/weather", s.weather)
+	mux.HandleFunc("GET /site/{site}/planting/{planting}/threat/{threat}", s.why)
+	mux.HandleFunc("GET /threats", s.threats)
+	mux.HandleFunc("GET /threats/{threat}", s.threat)
+	mux.HandleFunc("GET /assets/{file}", s.assets.serve)
+	mux.HandleFunc("GET /healthz", s.healthz)
+	if d.Metrics != nil {
+		mux.Handle("GET /metrics", d.Metrics)
+	}
+	mux.HandleFunc("GET /", func(w http.ResponseWriter, r *http.Request) { s.notFound(w, r, "There is no such page.") })
+	return secure(s.rescue(mux))
+}
+
+func (s *server) garden() *garden.Garden {
+	if g := s.Garden(); g != nil {
+		return g
+	}
+	return &garden.Garden{}
+}
+
+// healthz answers monitors. The fault itself goes to the log: this address is
+// open to whoever can reach the pages.
+func (s *server) healthz(w http.ResponseWriter, r *http.Request) {
+	w.Header().Set("Content-Type", "text/plain; charset=utf-8")
+	w.Header().Set("Cache-Control", "no-store")
+	if s.Health != nil {
+		if err := s.Health(r.Context()); err != nil {
+			s.Log.WarnContext(r.Context(), "health check failed", "error", err)
+			w.WriteHeader(http.StatusServiceUnavailable)
+			_, _ = w.Write([]byte("not well\n"))
+			return
+		}
+	}
+	_, _ = w.Write([]byte("well\n"))
+}
+
+// cookieAge is for how long a reader's units are kept.
+const cookieAge = 365 * 24 * time.Hour

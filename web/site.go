@@ -1,0 +1,119 @@
+package web
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"net/http"
+	"strconv"
+
+	"plotwarden/garden"
+	"plotwarden/store"
+	"plotwarden/web/view"
+)
+
+// sitesPerPage bounds how many rounds the list of sites reads for one page.
+const sitesPerPage = 50
+
+// home shows the only site, or the list of several.
+func (s *server) home(w http.ResponseWriter, r *http.Request) {
+	g := s.garden()
+	switch len(g.Sites) {
+	case 0:
+		f := fault{"No ground yet", "The configuration names no site. Add one, and its beds show here."}
+		s.show(w, r, http.StatusOK, "error", frame{Title: f.Title, Body: f})
+	case 1:
+		s.showSite(w, r, g, &g.Sites[0])
+	default:
+		s.showSites(w, r, g)
+	}
+}
+
+func (s *server) site(w http.ResponseWriter, r *http.Request) {
+	if g, site, ok := s.find(w, r); ok {
+		s.showSite(w, r, g, site)
+	}
+}
+
+// find returns the site that the address names, or answers that there is none.
+func (s *server) find(w http.ResponseWriter, r *http.Request) (*garden.Garden, *garden.Site, bool) {
+	g := s.garden()
+	id := r.PathValue("site")
+	for i := range g.Sites {
+		if g.Sites[i].ID == id {
+			return g, &g.Sites[i], true
+		}
+	}
+	s.notFound(w, r, "There is no ground of that name here.")
+	return nil, nil, false
+}
+
+// in gathers what the pages of a site are built from.
+func (s *server) in(w http.ResponseWriter, r *http.Request, g *garden.Garden, site *garden.Site) (*view.In, error) {
+	in := &view.In{Garden: g, Site: site, Catalogue: s.Catalogue, Now: s.Now(), Style: s.style(w, r), Days: 14, MaxAge: s.MaxAge}
+	if r.URL.Query().Get("days") == "28" {
+		in.Days = 28
+	}
+	round, err := s.round(r.Context(), site.ID)
+	in.Round = round
+	return in, err
+}
+
+// round returns the newest round, nil when none has run.
+func (s *server) round(ctx context.Context, site string) (*store.Round, error) {
+	round, err := s.Data.LatestRound(ctx, site)
+	switch {
+	case errors.Is(err, store.ErrNotFound):
+		return nil, nil
+	case err != nil:
+		return nil, fmt.Errorf("read the latest round of %s: %w", site, err)
+	}
+	return &round, nil
+}
+
+func (s *server) showSite(w http.ResponseWriter, r *http.Request, g *garden.Garden, site *garden.Site) {
+	in, err := s.in(w, r, g, site)
+	if err != nil {
+		s.fail(w, r, err)
+		return
+	}
+	s.show(w, r, http.StatusOK, "site", siteFrame(site, site.Name, "beds", view.Site(in)))
+}
+
+// siteFrame is the frame of a page that belongs to a site.
+func siteFrame(site *garden.Site, title, here string, body any) frame {
+	return frame{Title: title, Site: &view.Link{Text: site.Name, Href: view.SiteHref(site.ID)},
+		WeatherHref: view.WeatherHref(site.ID), Here: here, Body: body}
+}
+
+// sitesPage is the list of several sites.
+type sitesPage struct {
+	Sites      []view.SiteLine
+	Prev, Next string // addresses; empty at the ends
+	Page, Of   int
+}
+
+func (s *server) showSites(w http.ResponseWriter, r *http.Request, g *garden.Garden) {
+	last := (len(g.Sites) + sitesPerPage - 1) / sitesPerPage
+	n, err := strconv.Atoi(r.URL.Query().Get("page"))
+	if err != nil || n < 1 {
+		n = 1
+	}
+	n = min(n, last)
+	p := sitesPage{Page: n, Of: last}
+	if n > 1 {
+		p.Prev = fmt.Sprintf("/?page=%d", n-1)
+	}
+	if n < last {
+		p.Next = fmt.Sprintf("/?page=%d", n+1)
+	}
+	for i := (n - 1) * sitesPerPage; i < min(n*sitesPerPage, len(g.Sites)); i++ {
+		in, err := s.in(w, r, g, &g.Sites[i])
+		if err != nil {
+			s.fail(w, r, err)
+			return
+		}
+		p.Sites = append(p.Sites, view.Line(in))
+	}
+	s.show(w, r, http.StatusOK, "sites", frame{Title: "Grounds", Here: "beds", Body: p})
+}
