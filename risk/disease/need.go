@@ -3,19 +3,42 @@ package disease
 import "math"
 
 // HoursNeeded is a table of the wet hours that infection needs by mean
-// temperature, in rising order of temperature. Below the first row and above the
-// last nothing infects.
+// temperature. Below the first row and above the last nothing infects. Use
+// NewHoursNeeded to make one.
 type HoursNeeded struct {
-	Rows       []HoursRow
-	Between    Between
-	Step       float64 // the mean is first rounded half up to this; 0 is not
-	Fahrenheit bool    // rows are in F
+	rows    []HoursRow
+	between Between
+	step    float64
+	inF     bool
+	least   int
+	begin   float64 // temperature of the first of first
+	first   []uint8 // by whole degrees above begin: the first row that can hold
 }
 
 // HoursRow is the hours needed from From to To, both included.
 type HoursRow struct {
 	From, To float64
 	Hours    float64
+}
+
+// NewHoursNeeded makes a table of at least one and at most 255 rows in rising
+// order of temperature, in F when fahrenheit. A mean is first rounded half up to
+// a multiple of step; 0 does not round.
+func NewHoursNeeded(rows []HoursRow, between Between, step float64, fahrenheit bool) *HoursNeeded {
+	h := &HoursNeeded{rows: rows, between: between, step: step, inF: fahrenheit, begin: rows[0].From}
+	least := math.Inf(1)
+	for _, r := range rows {
+		least = min(least, r.Hours)
+	}
+	h.least = int(math.Ceil(least - slack))
+	row := 0
+	for t := h.begin; t <= rows[len(rows)-1].To; t++ {
+		for row < len(rows)-1 && rows[row].To < t-slack {
+			row++
+		}
+		h.first = append(h.first, uint8(row))
+	}
+	return h
 }
 
 // Between says what holds between two rows.
@@ -31,25 +54,27 @@ const (
 // At returns the hours needed at a mean temperature in C, and +Inf where nothing
 // infects.
 func (h *HoursNeeded) At(mean float64) float64 {
-	if h.Fahrenheit {
+	if h.inF {
 		mean = toF(mean)
 	}
-	if h.Step > 0 {
-		mean = float64(steps(mean, h.Step)) * h.Step
+	if h.step > 0 {
+		mean = float64(steps(mean, h.step)) * h.step
 	}
-	for i := range h.Rows {
-		r := &h.Rows[i]
-		if mean > r.To+1e-9 {
+	// not: a mean that is not a number fails both.
+	if !(mean >= h.begin-slack && mean <= h.rows[len(h.rows)-1].To+slack) {
+		return math.Inf(1)
+	}
+	k := max(0, min(int(mean-h.begin), len(h.first)-1))
+	for i := int(h.first[k]); i < len(h.rows); i++ {
+		r := &h.rows[i]
+		if mean > r.To+slack {
 			continue
 		}
-		switch {
-		case mean >= r.From-1e-9:
+		if mean >= r.From-slack || i == 0 {
 			return r.Hours
-		case i == 0:
-			return math.Inf(1)
 		}
-		p := &h.Rows[i-1]
-		switch h.Between {
+		p := &h.rows[i-1]
+		switch h.between {
 		case Longer:
 			return max(p.Hours, r.Hours)
 		case Shorter:
@@ -64,13 +89,7 @@ func (h *HoursNeeded) At(mean float64) float64 {
 func (h *HoursNeeded) Met(hours int, mean float64) bool { return enough(hours, h.At(mean)) }
 
 // Least returns the fewest whole hours that can be enough at any temperature.
-func (h *HoursNeeded) Least() int {
-	least := math.Inf(1)
-	for _, r := range h.Rows {
-		least = min(least, r.Hours)
-	}
-	return int(math.Ceil(least - slack))
-}
+func (h *HoursNeeded) Least() int { return h.least }
 
 // slack keeps a need of 9 hours that is computed as 9.0000000001 from asking for
 // a tenth hour.

@@ -29,7 +29,7 @@ type Period struct {
 	Spoilt bool
 	// Reached has a bit for each class of infection that the period has reached.
 	Reached uint8
-	sure    int // dry hours that count since the last hour that may have been wet
+	Sure    int // dry hours that count to the gap since the last hour that may have been wet
 }
 
 // Hour adds an hour and says whether the period ended with it, having lasted:
@@ -48,7 +48,7 @@ func (p *Period) Hour(leaf Leaf, temp float64, gap int, night bool) (ended bool)
 		if !p.Open {
 			*p = Period{Open: true, Waiting: night, Doubt: p.Doubt, Spoilt: p.Doubt}
 		}
-		p.Dry, p.sure = 0, 0
+		p.Dry, p.Sure = 0, 0
 		if p.Waiting {
 			return false
 		}
@@ -60,24 +60,29 @@ func (p *Period) Hour(leaf Leaf, temp float64, gap int, night bool) (ended bool)
 			p.Doubt, p.Spoilt = true, true
 		}
 	case LeafUnknown:
-		p.Doubt, p.Spoilt, p.sure = true, true, 0
+		p.Doubt, p.Spoilt, p.Sure = true, true, 0
 	case LeafDryOrDamp:
 		if p.Open {
 			p.Doubt, p.Spoilt = true, true
 		}
 	case LeafDry:
-		if p.Open || p.Doubt {
-			p.sure++
-			if p.sure >= gap {
-				p.Doubt, p.sure = false, 0
-			}
+		return p.DryHours(1, gap)
+	}
+	return false
+}
+
+// DryHours adds n hours that are dry and count to the gap, as so many calls of
+// Hour would.
+func (p *Period) DryHours(n, gap int) (ended bool) {
+	if p.Open || p.Doubt {
+		if p.Sure += n; p.Sure >= gap {
+			p.Doubt, p.Sure = false, 0
 		}
-		if p.Open {
-			p.Dry++
-			if p.Dry >= gap {
-				p.Open, p.Waiting, p.Dry = false, false, 0
-				return p.Wet > 0
-			}
+	}
+	if p.Open {
+		if p.Dry += n; p.Dry >= gap {
+			p.Open, p.Waiting, p.Dry = false, false, 0
+			return p.Wet > 0
 		}
 	}
 	return false

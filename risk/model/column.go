@@ -47,6 +47,11 @@ type column struct {
 	code    []uint8
 	more    [3][]float64
 	periods []disease.Period
+
+	// At hand, so that a refresh need not look them up.
+	states  *states
+	tallies *tallies
+	byDay   *dayFlags
 }
 
 // dayValue is a day's value with its bounds. low = value = high unless hours are
@@ -111,13 +116,18 @@ func (c *column) refresh(p program, e *env) {
 	from = max(0, from-lookback(p))
 	n := sn.count(kind)
 	c.v = grow(c.v, n)
-	from = min(from, n)
+	if from = min(from, n); n == 0 {
+		return
+	}
 	c.odd = c.odd[:c.oddFrom(from)]
 	for len(c.hits) > 0 && int(c.hits[len(c.hits)-1].day) >= from {
 		c.hits = c.hits[:len(c.hits)-1]
 	}
 	p.fill(e, c, from)
-	c.flags = sn.flagsOf(kind, p.Needs())
+	if c.byDay == nil || c.byDay.gone {
+		c.byDay = sn.flagsOf(kind, p.Needs())
+	}
+	c.flags = c.byDay.get(sn, kind)
 }
 
 // lookback is by how many days a changed day can change earlier ones.

@@ -40,3 +40,16 @@ func (d DayKind) String() string {
 	}
 	return "midnight to midnight"
 }
+
+// index numbers the kinds of day.
+func (d DayKind) index() int {
+	switch d {
+	case Noon:
+		return 1
+	case From09:
+		return 2
+	case From06:
+		return 3
+	}
+	return 0
+}

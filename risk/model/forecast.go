@@ -12,7 +12,8 @@ import (
 // by their origin or because the day lies ahead, and whether it is not over.
 type dayFlags struct {
 	marks
-	f []uint8
+	vars []weather.Var
+	f    []uint8
 }
 
 type flagKey struct {
@@ -20,12 +21,15 @@ type flagKey struct {
 	vars uint32 // a bit for each column
 }
 
-func (sn *Season) flagsOf(kind DayKind, vars []weather.Var) []uint8 {
+func (sn *Season) flagsOf(kind DayKind, vars []weather.Var) *dayFlags {
 	k := flagKey{kind: kind}
 	for _, v := range vars {
 		k.vars |= 1 << v
 	}
-	c := part(sn, sn.flags, k, func() *dayFlags { return &dayFlags{} })
+	return part(sn, sn.flags, k, func() *dayFlags { return &dayFlags{vars: vars} })
+}
+
+func (c *dayFlags) get(sn *Season, kind DayKind) []uint8 {
 	from := sn.firstDay(kind, c.take(sn))
 	if from == fresh {
 		return c.f
@@ -44,7 +48,7 @@ func (sn *Season) flagsOf(kind DayKind, vars []weather.Var) []uint8 {
 		if o.Kind != weather.Forecast {
 			continue
 		}
-		for _, v := range vars {
+		for _, v := range c.vars {
 			c.find(sn.w.Handles(v), byte(h+1), ws, from)
 		}
 	}

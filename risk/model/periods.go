@@ -68,7 +68,7 @@ type InfectionModel struct {
 	WetMax float64 `yaml:"wet_max"`
 	Event  string  `yaml:"event"`
 
-	need *disease.GenericNeed
+	needed []need
 }
 
 // Kind returns "infection-model".
@@ -98,7 +98,7 @@ func (r *InfectionModel) check(c *checker) {
 		c.bad(&r.WetMax, "wet_max: %s is not from wet_min to 200 hours", num(r.WetMax))
 	}
 	if len(c.faults) == 0 {
-		r.need = r.numbers().Need()
+		r.needed = []need{genericNeed{r.numbers().Need(), r.numbers()}}
 	}
 }
 
@@ -123,7 +123,7 @@ type WetPeriodTable struct {
 	RoundTo float64        `yaml:"round_to"` // the mean is first rounded half up to this; 0 is not
 	Classes []WetClass     `yaml:"classes"`
 
-	tables []disease.HoursNeeded
+	tables []need
 }
 
 // WetClass is one severity of infection and the hours that it needs.
@@ -193,7 +193,7 @@ func (r *WetPeriodTable) check(c *checker) {
 		if len(k.Needs) == 0 {
 			c.bad(k, "classes[%d].needs: at least one row", i)
 		}
-		h := disease.HoursNeeded{Step: r.RoundTo, Fahrenheit: r.Scale == degreeday.Fahrenheit, Between: disease.Between(r.Between)}
+		var rows []disease.HoursRow
 		for j := range k.Needs {
 			n := &k.Needs[j]
 			to := n.From
@@ -205,14 +205,19 @@ func (r *WetPeriodTable) check(c *checker) {
 				c.bad(n, "classes[%d].needs[%d].from: say from which temperature", i, j)
 			case to < n.From || n.From < -40 || to > 150:
 				c.bad(n, "classes[%d].needs[%d]: %s to %s is not a range of temperatures", i, j, num(n.From), num(to))
-			case j > 0 && n.From <= h.Rows[j-1].To:
+			case j > 0 && n.From <= rows[j-1].To:
 				c.bad(n, "classes[%d].needs[%d].from: %s is not above the row before it", i, j, num(n.From))
 			case n.Hours < 0.5 || n.Hours > 200:
 				c.bad(n, "classes[%d].needs[%d].hours: %s is not from 0.5 to 200", i, j, num(n.Hours))
 			}
-			h.Rows = append(h.Rows, disease.HoursRow{From: n.From, To: to, Hours: n.Hours})
+			rows = append(rows, disease.HoursRow{From: n.From, To: to, Hours: n.Hours})
 		}
-		r.tables = append(r.tables, h)
+		if len(rows) > 250 {
+			c.bad(k, "classes[%d].needs: at most 250 rows", i)
+		}
+		if len(c.faults) == 0 {
+			r.tables = append(r.tables, disease.NewHoursNeeded(rows, disease.Between(r.Between), r.RoundTo, r.Scale == degreeday.Fahrenheit))
+		}
 	}
 }
 

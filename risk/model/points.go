@@ -21,7 +21,8 @@ type writer struct {
 }
 
 func (r *Runner) writer(from int) *writer {
-	w := &writer{r: r, points: r.track.Points, was: -1}
+	w := &r.w
+	*w = writer{r: r, points: r.track.Points, was: -1}
 	if from > 0 {
 		w.prev = w.points[from-1]
 		w.was = w.prev.Total
@@ -43,8 +44,7 @@ func (w *writer) day(i int) dayValue {
 	if i += w.r.first; i >= 0 {
 		return w.r.col.at(i)
 	}
-	e := env{sn: w.r.sn, bed: w.r.bed, sus: w.r.sus}
-	return dayValue{high: w.r.p.most(&e), unknown: 24}
+	return dayValue{high: w.r.p.most(&w.r.env), unknown: 24}
 }
 
 // next starts point i.

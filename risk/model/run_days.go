@@ -113,7 +113,7 @@ func (r *ConsecutiveDays) most(*env) float64    { return 1 }
 
 // fill says of each day whether it has the warmth and the hours.
 func (r *ConsecutiveDays) fill(e *env, c *column, from int) {
-	tallies := e.sn.talliesOf(&r.Hours, e.bed, r.Day)
+	tallies := c.talliesOf(e, &r.Hours, r.Day)
 	ws, temp := e.sn.window(r.Day), e.sn.w.Column(0)
 	for i := from; i < len(c.v); i++ {
 		t := &tallies[i]

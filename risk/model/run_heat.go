@@ -109,7 +109,7 @@ func (r *BlossomHeat) most(*env) float64 {
 // are unknown; they count 0 in the sum.
 func (r *BlossomHeat) fill(e *env, c *column, from int) {
 	ws, temp := e.sn.window(Calendar), e.sn.w.Column(weather.Temp)
-	tallies := e.sn.talliesOf(&r.Wetting, e.bed, Calendar)
+	tallies := c.talliesOf(e, &r.Wetting, Calendar)
 	days := e.sn.daysOf(Air)
 	average := degreeday.Rule{Method: degreeday.Average, Lower: r.Scale.ToC(r.WindowAbove)}
 	for k := range c.more {
@@ -209,8 +209,7 @@ func (r *SprayMatrix) fill(e *env, c *column, from int) {
 // total reads the day's call off the recent sums.
 func (r *SprayMatrix) total(to *Runner, from int) {
 	m := r.matrix()
-	e := env{sn: to.sn, bed: to.bed, sus: to.sus}
-	mostSev := r.Severity.most(&e)
+	mostSev := r.Severity.most(&to.env)
 	for k := range to.state {
 		to.state[k] = grow(to.state[k], len(to.track.Points))
 	}

@@ -59,10 +59,10 @@ type nightly struct {
 	ws     []weather.Window
 }
 
-func newNightly(e *env, h *Hours, c Clock) nightly {
+func newNightly(e *env, c *column, h *Hours, clock Clock) nightly {
 	return nightly{
-		n: e.sn.w.Len(), states: e.sn.statesOf(h.key(e.bed)), temp: e.sn.w.Column(weather.Temp),
-		rain: e.sn.w.Column(weather.Rain), clock: e.sn.clock(c), ws: e.sn.window(Calendar),
+		n: e.sn.w.Len(), states: c.statesOf(e, h), temp: e.sn.w.Column(weather.Temp),
+		rain: e.sn.w.Column(weather.Rain), clock: e.sn.clock(clock), ws: e.sn.window(Calendar),
 	}
 }
 
@@ -106,7 +106,7 @@ func (r *WetMorning) most(*env) float64          { return 1 }
 func (r *WetMorning) total(to *Runner, from int) { sum{}.total(to, from) }
 
 func (r *WetMorning) fill(e *env, c *column, from int) {
-	k := newNightly(e, &r.Hours, r.Clock)
+	k := newNightly(e, c, &r.Hours, r.Clock)
 	for d := from; d < len(c.v); d++ {
 		a := k.at(d, r.At)
 		surely, maybe, unknown := k.longest(a, a+r.Least)
@@ -147,7 +147,7 @@ func (r *HumidNight) most(*env) float64          { return 1 }
 func (r *HumidNight) total(to *Runner, from int) { sum{}.total(to, from) }
 
 func (r *HumidNight) fill(e *env, c *column, from int) {
-	k := newNightly(e, &r.Hours, r.Clock)
+	k := newNightly(e, c, &r.Hours, r.Clock)
 	for d := from; d < len(c.v); d++ {
 		a, z := r.night(&k, d, r.At), k.at(d, r.To)
 		least := r.Least

@@ -32,7 +32,7 @@ type walk struct {
 
 func (p *Period) walk(e *env, c *column) walk {
 	k := walk{
-		rule: p, states: e.sn.statesOf(p.Hours.key(e.bed)), temp: e.sn.w.Column(weather.Temp),
+		rule: p, states: c.statesOf(e, &p.Hours), temp: e.sn.w.Column(weather.Temp),
 		damp: p.GapHumidity > 0, ws: e.sn.window(Calendar),
 	}
 	if k.damp {
@@ -115,39 +115,120 @@ func (k *walk) night(i int) bool {
 // infect finds the infections of wet periods by class.
 func (p *Period) infect(e *env, c *column, from int, needs []need) {
 	k := p.walk(e, c)
-	all := uint8(1<<len(needs) - 1)
-	least := needs[0].Least()
-	for _, n := range needs {
-		least = min(least, n.Least())
-	}
-	most := p.mostInfections(least, len(needs))
+	f := finder{walk: &k, needs: needs, least: leastOf(needs), all: uint8(1<<len(needs) - 1), c: c}
+	most := p.mostInfections(f.least, len(needs))
 	for d := from; d < len(c.v); d++ {
-		v, inDoubt := dayValue{}, 0.0
+		f.v, f.inDoubt, f.day = 0, 0, int32(d)
 		for i, z := k.begin(c, d); i < z; {
-			var wet bool
-			i, wet, _ = k.next(i, z)
-			w := &k.p
-			if !wet || w.Wet < least || w.Reached == all || w.Known == 0 {
-				continue
-			}
-			mean := w.Mean()
-			for class, n := range needs {
-				if bit := uint8(1) << class; w.Reached&bit == 0 && n.Met(w.Wet, mean) {
-					w.Reached |= bit
-					v.value++
-					if w.Doubt {
-						inDoubt++
-					}
-					c.hits = append(c.hits, hit{int32(d), uint8(class), n.At(mean)})
-				}
-			}
+			i = f.stretch(i, z)
 		}
-		v.low, v.high, v.unknown = v.value-inDoubt, v.value, uint8(k.unknown)
+		v := dayValue{value: f.v, low: f.v - f.inDoubt, high: f.v, unknown: uint8(k.unknown)}
 		if k.doubt {
 			v.high = max(v.value, most)
 		}
 		c.set(d, v)
 		c.periods[d+1] = k.p
+	}
+}
+
+func leastOf(needs []need) int {
+	least := needs[0].Least()
+	for _, n := range needs {
+		least = min(least, n.Least())
+	}
+	return least
+}
+
+// finder finds infections in the stretches of equal hours of a walk.
+type finder struct {
+	*walk
+	needs      []need
+	least      int
+	all        uint8
+	c          *column
+	day        int32
+	v, inDoubt float64 // of the day
+}
+
+// stretch goes from hour i to the end of the hours of its state, or less far,
+// and returns the hour after.
+func (f *finder) stretch(i, z int) int {
+	p, state := &f.p, f.states[i]
+	if state == wetness.Unknown {
+		f.p.Hour(disease.LeafUnknown, 0, f.rule.Gap, p.Waiting && f.night(i))
+		f.unknown++
+		f.doubt = true
+		return i + 1
+	}
+	j := i + 1
+	for j < z && f.states[j] == state {
+		j++
+	}
+	switch {
+	case state == wetness.Dry && !p.Open && !p.Doubt: // nothing to end
+	case state == wetness.Dry && !f.damp && !p.Waiting:
+		p.DryHours(j-i, f.rule.Gap)
+	case state == wetness.Dry:
+		for ; i < j; i++ {
+			p.Hour(f.dry(i), 0, f.rule.Gap, p.Waiting && f.night(i))
+		}
+	case !p.Open || p.Waiting: // its first hour, or one that may not count
+		f.wet(i)
+		f.check()
+		return i + 1
+	case p.Reached == f.all: // how much longer it gets does not matter
+		p.Dry, p.Sure = 0, 0
+		f.doubt = f.doubt || p.Doubt
+	default:
+		f.run(i, j)
+	}
+	return j
+}
+
+// run adds wet hours to an open period.
+func (f *finder) run(i, j int) {
+	p := &f.p
+	if f.temp == nil {
+		for ; i < j; i++ {
+			f.wet(i)
+		}
+		return
+	}
+	p.Dry, p.Sure = 0, 0
+	f.doubt = f.doubt || p.Doubt
+	for ; i < j; i++ {
+		t := f.temp[i]
+		if t != t {
+			f.wet(i)
+			continue
+		}
+		p.Wet++
+		p.Known++
+		p.Sum += t
+		if p.Wet >= f.least {
+			f.check()
+		}
+	}
+}
+
+// check looks which classes a period has reached.
+func (f *finder) check() {
+	p := &f.p
+	if p.Wet < f.least || p.Reached == f.all || p.Known == 0 {
+		return
+	}
+	mean := p.Mean()
+	for class, n := range f.needs {
+		bit := uint8(1) << class
+		if p.Reached&bit != 0 || !n.Met(p.Wet, mean) {
+			continue
+		}
+		p.Reached |= bit
+		f.v++
+		if p.Doubt {
+			f.inDoubt++
+		}
+		f.c.hits = append(f.c.hits, hit{f.day, uint8(class), n.At(mean)})
 	}
 }
 
@@ -160,16 +241,13 @@ func (p *Period) mostInfections(least, classes int) float64 {
 // Run computes the track.
 func (r *InfectionModel) Run(in *Input) (*risk.Track, error) { return run(r, in) }
 
-func (r *InfectionModel) key(e *env) any             { return bedKey{r, e.bed, ""} }
-func (r *InfectionModel) days() DayKind              { return Calendar }
-func (r *InfectionModel) hourly() bool               { return true }
-func (r *InfectionModel) infections() []string       { return []string{r.Event} }
-func (r *InfectionModel) total(to *Runner, from int) { sum{}.total(to, from) }
-func (r *InfectionModel) most(*env) float64          { return r.mostInfections(r.need.Least(), 1) }
-
-func (r *InfectionModel) fill(e *env, c *column, from int) {
-	r.infect(e, c, from, []need{genericNeed{r.need, r.numbers()}})
-}
+func (r *InfectionModel) key(e *env) any                   { return bedKey{r, e.bed, ""} }
+func (r *InfectionModel) days() DayKind                    { return Calendar }
+func (r *InfectionModel) hourly() bool                     { return true }
+func (r *InfectionModel) infections() []string             { return []string{r.Event} }
+func (r *InfectionModel) total(to *Runner, from int)       { sum{}.total(to, from) }
+func (r *InfectionModel) most(*env) float64                { return r.mostInfections(leastOf(r.needed), 1) }
+func (r *InfectionModel) fill(e *env, c *column, from int) { r.infect(e, c, from, r.needed) }
 
 // genericNeed has the lookup and the formula behind it.
 type genericNeed struct {
@@ -195,23 +273,11 @@ func (r *WetPeriodTable) infections() []string {
 	return out
 }
 
-func (r *WetPeriodTable) needs() []need {
-	out := make([]need, len(r.tables))
-	for i := range r.tables {
-		out[i] = &r.tables[i]
-	}
-	return out
-}
-
 func (r *WetPeriodTable) most(*env) float64 {
-	least := r.tables[0].Least()
-	for i := range r.tables {
-		least = min(least, r.tables[i].Least())
-	}
-	return r.mostInfections(least, len(r.tables))
+	return r.mostInfections(leastOf(r.tables), len(r.tables))
 }
 
-func (r *WetPeriodTable) fill(e *env, c *column, from int) { r.infect(e, c, from, r.needs()) }
+func (r *WetPeriodTable) fill(e *env, c *column, from int) { r.infect(e, c, from, r.tables) }
 
 // Run computes the track.
 func (r *InfectionSurface) Run(in *Input) (*risk.Track, error) { return run(r, in) }

@@ -38,8 +38,8 @@ type scorer struct {
 }
 
 func (s *SeverityTable) fill(e *env, c *column, from int) {
-	k := scorer{s, s.table(e.sus), e.sn.statesOf(s.Hours.key(e.bed)), e.sn.w.Column(weather.Temp)}
-	tallies := e.sn.talliesOf(&s.Hours, e.bed, s.Day)
+	k := scorer{s, s.table(e.sus), c.statesOf(e, &s.Hours), e.sn.w.Column(weather.Temp)}
+	tallies := c.talliesOf(e, &s.Hours, s.Day)
 	ws := e.sn.window(s.Day)
 	for i := from; i < len(c.v); i++ {
 		t := &tallies[i]

@@ -6,7 +6,6 @@ import (
 	"slices"
 
 	"plotwarden/civil"
-	"plotwarden/garden"
 	"plotwarden/risk"
 )
 
@@ -14,10 +13,8 @@ import (
 // grows with the days that changed. It is for one goroutine at a time.
 type Runner struct {
 	marks
+	env
 	p      program
-	sn     *Season
-	bed    bed
-	sus    garden.Susceptibility
 	resets []civil.Date
 	start  civil.Date // of in, before Exclusive
 
@@ -30,6 +27,8 @@ type Runner struct {
 	// Kept by some kinds of rule alone, one a point.
 	state [2][]float64
 	index []indexState
+
+	w writer
 }
 
 // NewRunner runs a rule on the season and keeps what later refreshes need. The
@@ -39,7 +38,7 @@ func (sn *Season) NewRunner(spec Spec, in *Input) (*Runner, error) {
 	if !ok {
 		return nil, fmt.Errorf("a rule of kind %s cannot be kept up to date here", spec.Kind())
 	}
-	r := &Runner{p: p, sn: sn}
+	r := &Runner{p: p, env: env{sn: sn}}
 	if err := r.set(in); err != nil {
 		return nil, err
 	}
@@ -97,8 +96,10 @@ func (r *Runner) set(in *Input) error {
 	if r.sn.w == nil && r.p.hourly() {
 		return fmt.Errorf("a rule of kind %s needs hours of weather; daily records are not enough", r.p.Kind())
 	}
-	r.start, r.sus = in.Start, in.Susceptibility
-	r.bed = bed{in.Cover, r.sn.water(in.Irrigated)}
+	r.start = in.Start
+	if e := (env{r.sn, bed{in.Cover, r.sn.water(in.Irrigated)}, in.Susceptibility}); e != r.env {
+		r.env, r.col = e, nil
+	}
 	if !slices.Equal(r.resets, in.Resets) {
 		r.resets = slices.Clone(in.Resets)
 	}
@@ -111,8 +112,11 @@ const maxLead = 800
 
 // run computes the points from index from on.
 func (r *Runner) run(from int) {
-	e := env{sn: r.sn, bed: r.bed, sus: r.sus}
-	r.col = e.columnOf(r.p)
+	if r.col == nil || r.col.gone {
+		r.col = r.columnOf(r.p)
+	} else {
+		r.col.refresh(r.p, &r.env)
+	}
 	r.track.Unit = r.p.Unit()
 	r.track.Start = r.start
 	if r.p.Start().Exclusive {
@@ -148,7 +152,7 @@ func (sn *Season) Run(spec Spec, in *Input) (*risk.Track, error) {
 	if !ok {
 		return spec.Run(in)
 	}
-	r := Runner{p: p, sn: sn}
+	r := Runner{p: p, env: env{sn: sn}}
 	if err := r.set(in); err != nil {
 		return nil, err
 	}

@@ -24,11 +24,12 @@ type Season struct {
 
 	gen    int // counts updates
 	caches []cache
+	always int // so many of them, the first, are never forgotten
 
-	windows map[DayKind]*windows
-	clocks  map[Clock]*clocks
+	windows [4]windows
+	clocks  [2]clocks
+	days    [2]days
 	flags   map[flagKey]*dayFlags
-	days    map[Medium]*days
 	states  map[stateKey]*states
 	tallies map[tallyKey]*tallies
 	columns map[any]*column
@@ -78,10 +79,14 @@ func (sn *Season) init(zone *time.Location) {
 		zone = time.UTC
 	}
 	sn.zone = zone
-	sn.windows = map[DayKind]*windows{}
-	sn.clocks = map[Clock]*clocks{}
+	for i := range sn.windows {
+		sn.caches = append(sn.caches, &sn.windows[i])
+	}
+	for i := range sn.clocks {
+		sn.caches = append(sn.caches, &sn.clocks[i], &sn.days[i])
+	}
+	sn.always = len(sn.caches)
 	sn.flags = map[flagKey]*dayFlags{}
-	sn.days = map[Medium]*days{}
 	sn.states = map[stateKey]*states{}
 	sn.tallies = map[tallyKey]*tallies{}
 	sn.columns = map[any]*column{}
@@ -154,10 +159,10 @@ func (sn *Season) outdate(from int) {
 	const keep = 3
 	sn.gen++
 	forgot := false
-	for _, c := range sn.caches {
+	for i, c := range sn.caches {
 		m := c.mark()
 		m.stale = min(m.stale, from)
-		if sn.gen-m.used > keep {
+		if i >= sn.always && sn.gen-m.used > keep {
 			m.gone, forgot = true, true
 		}
 	}
@@ -165,10 +170,7 @@ func (sn *Season) outdate(from int) {
 		return
 	}
 	sn.caches = slices.DeleteFunc(sn.caches, func(c cache) bool { return c.mark().gone })
-	forget(sn.windows)
-	forget(sn.clocks)
 	forget(sn.flags)
-	forget(sn.days)
 	forget(sn.states)
 	forget(sn.tallies)
 	forget(sn.columns)

@@ -8,6 +8,7 @@ import (
 // states are the states of all hours by one rule for hours that count.
 type states struct {
 	marks
+	k stateKey
 	s []wetness.State
 }
 
@@ -27,9 +28,18 @@ func (h *Hours) key(b bed) stateKey {
 	return stateKey{wet: h.Wetness.Defaults(), bed: b}
 }
 
-func (sn *Season) statesOf(k stateKey) []wetness.State {
-	c := part(sn, sn.states, k, func() *states { return &states{} })
-	from := c.take(sn)
+// statesOf returns the states of the hours of a column's rule. The column keeps
+// them at hand.
+func (c *column) statesOf(e *env, h *Hours) []wetness.State {
+	if c.states == nil || c.states.gone {
+		k := h.key(e.bed)
+		c.states = part(e.sn, e.sn.states, k, func() *states { return &states{k: k} })
+	}
+	return c.states.get(e.sn)
+}
+
+func (c *states) get(sn *Season) []wetness.State {
+	from, k := c.take(sn), &c.k
 	if from == fresh {
 		return c.s
 	}
@@ -78,12 +88,13 @@ func one(b bool) uint8 {
 // tallies count, day by day, the hours that count.
 type tallies struct {
 	marks
-	t []tally
+	of *states
+	t  []tally
 }
 
 type tallyKey struct {
-	hours stateKey
-	kind  DayKind
+	of   *states
+	kind DayKind
 }
 
 // tally is one day's count. Hours before the series are unknown.
@@ -97,14 +108,22 @@ type tally struct {
 // unsure says whether the day has anything unknown.
 func (t *tally) unsure() bool { return t.unknown > 0 || t.warm < t.wet }
 
-func (sn *Season) talliesOf(h *Hours, b bed, kind DayKind) []tally {
-	k := tallyKey{h.key(b), kind}
-	c := part(sn, sn.tallies, k, func() *tallies { return &tallies{} })
+// talliesOf returns the counts of a column's rule.
+func (c *column) talliesOf(e *env, h *Hours, kind DayKind) []tally {
+	c.statesOf(e, h)
+	if c.tallies == nil || c.tallies.gone || c.tallies.of != c.states {
+		k := tallyKey{c.states, kind}
+		c.tallies = part(e.sn, e.sn.tallies, k, func() *tallies { return &tallies{of: c.states} })
+	}
+	return c.tallies.get(e.sn, kind)
+}
+
+func (c *tallies) get(sn *Season, kind DayKind) []tally {
 	from := sn.firstDay(kind, c.take(sn))
 	if from == fresh {
 		return c.t
 	}
-	ss, ws, temp := sn.statesOf(k.hours), sn.window(kind), sn.w.Column(weather.Temp)
+	ss, ws, temp := c.of.get(sn), sn.window(kind), sn.w.Column(weather.Temp)
 	c.t = grow(c.t, len(ws))
 	for i := from; i < len(ws); i++ {
 		a, z, before := inside(ws[i], sn.w.Len())

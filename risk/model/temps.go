@@ -16,7 +16,7 @@ type days struct {
 }
 
 func (sn *Season) daysOf(m Medium) *days {
-	c := part(sn, sn.days, m, func() *days { return &days{} })
+	c := &sn.days[one(m == Soil)]
 	from := sn.firstDay(Calendar, c.take(sn))
 	if from == fresh {
 		return c

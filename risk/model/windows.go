@@ -17,7 +17,7 @@ type windows struct {
 }
 
 func (sn *Season) window(kind DayKind) []weather.Window {
-	c := part(sn, sn.windows, kind, func() *windows { return &windows{} })
+	c := &sn.windows[kind.index()]
 	if c.take(sn) == fresh {
 		return c.w
 	}
