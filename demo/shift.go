@@ -11,7 +11,7 @@ import (
 // seasonDay is the day of the record that the demonstration moves to today: a
 // late spring day with something to act on, something on its way and something
 // seen.
-var seasonDay = civil.New(2015, 5, 28)
+var seasonDay = civil.New(2015, 6, 5)
 
 // shiftDays moves records by a number of days.
 func shiftDays(days []weather.Day, by int) {

@@ -101,6 +101,9 @@ func (v *siteView) fillTrack(c *plan.Case, from civil.Date) {
 	if from > v.today {
 		// Nothing counts yet: the years run from an empty track.
 		c.Track = &risk.Track{Model: c.Model.ID, Unit: c.Model.Spec.Unit(), Start: from.AddDays(-1), Points: []risk.Point{{Date: from.AddDays(-1)}}}
+	} else if lacking, ok := v.lacks(c.Model); ok {
+		c.NoTrack = fmt.Sprintf("it needs %s, which this site's weather does not have", lacking)
+		return
 	} else {
 		r := v.track(c, from)
 		if r.err != nil {
@@ -121,6 +124,16 @@ func (v *siteView) fillTrack(c *plan.Case, from civil.Date) {
 		o.Basis = basis
 		c.Outlooks = append(c.Outlooks, o)
 	}
+}
+
+// lacks names a column that a model needs and the season's weather has nowhere.
+func (v *siteView) lacks(m *catalog.Model) (weather.Var, bool) {
+	for _, need := range m.Spec.Needs() {
+		if v.hours.Column(need) == nil {
+			return need, true
+		}
+	}
+	return 0, false
 }
 
 func questions(c *plan.Case, today civil.Date) []outlook.Question {

@@ -10,9 +10,9 @@ import (
 )
 
 // Run does a round and a delivery at once and then by the clock, in UTC, until
-// ctx ends. Sites' local hours are decided in the round, not by the scheduler:
+// ctx ends. round is the round to do. Sites' local hours are decided in the round, not by the scheduler:
 // its own handling of local time skips and doubles jobs on clock-change days.
-func (s *Service) Run(ctx context.Context) error {
+func (s *Service) Run(ctx context.Context, round func(context.Context) error) error {
 	work := make(chan struct{}, 1) // one round or delivery at a time
 	job := func(name string, f func(context.Context) error) func() {
 		return func() {
@@ -36,15 +36,16 @@ func (s *Service) Run(ctx context.Context) error {
 		spec, name string
 		f          func(context.Context) error
 	}{
-		{everySpec(s.o.FetchEvery), "round", s.Refresh},
+		{everySpec(s.o.FetchEvery), "round", round},
 		{"@every 30s", "delivery", s.Deliver},
 	} {
 		if _, err := c.AddFunc(j.spec, job(j.name, j.f)); err != nil {
 			return fmt.Errorf("schedule the %s: %w", j.name, err)
 		}
 	}
-	job("round", s.Refresh)()
-	job("delivery", s.Deliver)()
+	first := cron.NewChain(cron.Recover(log))
+	first.Then(cron.FuncJob(job("round", round))).Run()
+	first.Then(cron.FuncJob(job("delivery", s.Deliver))).Run()
 	c.Start()
 	<-ctx.Done()
 	<-c.Stop().Done() // waits for the job under way

@@ -38,8 +38,6 @@ type Store interface {
 	LoadWeather(ctx context.Context, site string, from, to time.Time) (*weather.Series, error)
 	SaveForecast(ctx context.Context, site, source string, issued time.Time, s *weather.Series) error
 	SaveRound(ctx context.Context, r store.Round) error
-	LatestRound(ctx context.Context, site string) (store.Round, error)
-	ClaimSlot(ctx context.Context, job string, slot time.Time) error
 	SetSource(ctx context.Context, st store.SourceStatus) error
 	Sources(ctx context.Context, site string) ([]store.SourceStatus, error)
 	Scoutings(ctx context.Context, site string) ([]garden.Scouting, error)

@@ -5,6 +5,8 @@ import (
 
 	"github.com/prometheus/client_golang/prometheus"
 	"github.com/prometheus/client_golang/prometheus/collectors"
+
+	"plotwarden/weather/source"
 )
 
 // Metrics are the daemon's own figures. Labels are bounded: sources, causes,
@@ -16,6 +18,10 @@ type Metrics struct {
 	Fetches     *prometheus.CounterVec // source, cause ("ok" or the failure's cause)
 	SourceGood  *prometheus.GaugeVec   // source: Unix time of the last good fetch
 	WeatherAge  prometheus.Gauge       // seconds: age of the newest measured hour of the worst site
+	Requests    *prometheus.CounterVec // source, outcome: requests sent, tries included
+	Bytes       *prometheus.CounterVec // source: bytes of answers
+	BudgetLeft  *prometheus.GaugeVec   // source, window: what is left of a request budget
+	BreakerOpen *prometheus.GaugeVec   // source: 1 while a failing source is left alone
 	Rejects     *prometheus.CounterVec // variable
 	Readiness   *prometheus.GaugeVec   // readiness: plantings and threats that stand there
 	ModelErrors *prometheus.CounterVec // model
@@ -40,6 +46,10 @@ func NewMetrics(version string) *Metrics {
 		Fetches:     counter("source_fetches_total", "Fetches from weather sources by how they ended.", "source", "cause"),
 		SourceGood:  gauge("source_last_good_timestamp_seconds", "Time of the last good fetch of a source.", "source"),
 		WeatherAge:  prometheus.NewGauge(prometheus.GaugeOpts{Namespace: ns, Name: "weather_age_seconds", Help: "Age of the newest measured hour of the site that is worst off."}),
+		Requests:    counter("source_requests_total", "Requests to weather services, tries included.", "source", "outcome"),
+		Bytes:       counter("source_bytes_total", "Bytes of weather services' answers.", "source"),
+		BudgetLeft:  gauge("source_budget_left", "What is left of a source's request budget.", "source", "window"),
+		BreakerOpen: gauge("source_breaker_open", "1 while a failing source is left alone.", "source"),
 		Rejects:     counter("weather_rejects_total", "Weather values set aside by the quality checks.", "variable"),
 		Readiness:   gauge("readiness", "Plantings and threats by readiness.", "readiness"),
 		ModelErrors: counter("model_errors_total", "Runs of a model that failed.", "model"),
@@ -49,7 +59,7 @@ func NewMetrics(version string) *Metrics {
 	}
 	build := gauge("build_info", "The running version.", "version")
 	build.WithLabelValues(version).Set(1)
-	m.Registry.MustRegister(m.Rounds, m.RoundTime, m.Fetches, m.SourceGood, m.WeatherAge, m.Rejects, m.Readiness,
+	m.Registry.MustRegister(m.Rounds, m.RoundTime, m.Fetches, m.SourceGood, m.WeatherAge, m.Requests, m.Bytes, m.BudgetLeft, m.BreakerOpen, m.Rejects, m.Readiness,
 		m.ModelErrors, m.Deliveries, m.Outbox, m.OutboxAge, build,
 		collectors.NewGoCollector(), collectors.NewProcessCollector(collectors.ProcessCollectorOpts{}))
 	return m
@@ -59,5 +69,29 @@ func (m *Metrics) fetched(source, cause string, at time.Time) {
 	m.Fetches.WithLabelValues(source, cause).Inc()
 	if cause == "ok" {
 		m.SourceGood.WithLabelValues(source).Set(float64(at.Unix()))
+	}
+}
+
+// hooks count what the weather clients do.
+func (m *Metrics) hooks() source.Hooks {
+	return source.Hooks{
+		Attempt: func(name string, a source.Attempt) {
+			outcome := a.Cause
+			if outcome == "" {
+				outcome = "ok"
+			}
+			m.Requests.WithLabelValues(name, outcome).Inc()
+			m.Bytes.WithLabelValues(name).Add(float64(a.Bytes))
+		},
+		Budget: func(name string, per time.Duration, left float64) {
+			m.BudgetLeft.WithLabelValues(name, per.String()).Set(left)
+		},
+		Breaker: func(name, _, to string) {
+			open := 0.0
+			if to == "open" {
+				open = 1
+			}
+			m.BreakerOpen.WithLabelValues(name).Set(open)
+		},
 	}
 }

@@ -53,19 +53,13 @@ func (s *Service) round(ctx context.Context, log *slog.Logger, site *garden.Site
 	if err != nil {
 		return err
 	}
-	r := store.Round{Site: site.ID, At: now.UTC(), Assessments: v.assess(), Hours: s.workHours(v)}
+	r := store.Round{Site: site.ID, At: now.UTC(), Day: today, Assessments: v.assess(), Hours: s.workHours(v)}
 	s.count(site.ID, v, r.Assessments)
 	for _, a := range r.Assessments {
 		log.Debug("decided", "planting", a.Planting, "threat", a.Threat, "readiness", a.Readiness, "code", a.Reason.Code, "reason", a.Reason.Text)
 	}
 
-	var previous *store.Round
-	if p, err := s.o.Store.LatestRound(ctx, site.ID); err == nil {
-		previous = &p
-	} else if !errors.Is(err, store.ErrNotFound) {
-		return fmt.Errorf("load the previous round: %w", err)
-	}
-	if r.Messages, err = s.o.Messenger.Compose(ctx, site, now, &r, previous); err != nil {
+	if r.Messages, err = s.o.Messenger.Compose(ctx, site, now, &r); err != nil {
 		return fmt.Errorf("compose the digest: %w", err)
 	}
 	if err := s.o.Store.SaveRound(ctx, r); err != nil {
@@ -95,7 +89,7 @@ func (s *Service) view(ctx context.Context, log *slog.Logger, site *garden.Site,
 	if err != nil {
 		return nil, fmt.Errorf("load treatments: %w", err)
 	}
-	hours = weather.FillGaps(weather.Derive(hours), maxFill)
+	hours = weather.FillGaps(weather.Derive(untilKnown(hours)), maxFill)
 	return &siteView{
 		site: site, zone: zone, now: now, today: today,
 		hours: hours, until: weather.LastObserved(hours, now), past: past, seen: seen, done: done,
@@ -103,6 +97,16 @@ func (s *Service) view(ctx context.Context, log *slog.Logger, site *garden.Site,
 		failed: func(m string) { s.o.Metrics.ModelErrors.WithLabelValues(m).Inc() },
 		tracks: map[string]trackResult{}, pasts: s.pastOf(site.ID),
 	}, nil
+}
+
+// untilKnown cuts off the hours after the last one with a temperature: beyond
+// the forecast nothing is unknown, there is nothing.
+func untilKnown(s *weather.Series) *weather.Series {
+	n := s.Len()
+	for n > 0 && math.IsNaN(s.Value(weather.Temp, n-1)) {
+		n--
+	}
+	return s.Slice(0, n)
 }
 
 // maxFill is the longest gap, in hours, that is interpolated.

@@ -34,7 +34,7 @@ type Options struct {
 type Messenger interface {
 	// Compose returns the messages due for a site at now, each with its key, so
 	// that composing twice writes once. previous is the round before, or nil.
-	Compose(ctx context.Context, site *garden.Site, now time.Time, r *store.Round, previous *store.Round) ([]store.Message, error)
+	Compose(ctx context.Context, site *garden.Site, now time.Time, r *store.Round) ([]store.Message, error)
 	// Deliver sends what is due and returns when nothing is left to try now.
 	Deliver(ctx context.Context, now time.Time) error
 }

@@ -51,7 +51,7 @@ func browse(t *testing.T, several bool) (string, context.Context) {
 	tab, cancelTab := chromedp.NewContext(alloc)
 	t.Cleanup(cancelTab)
 	require.NoError(t, chromedp.Do(tab, chromedp.Navigate("about:blank")), "start %s", path)
-	ctx, cancel := context.WithTimeout(tab, 4*time.Minute)
+	ctx, cancel := context.WithTimeout(tab, 8*time.Minute)
 	t.Cleanup(cancel)
 	return srv.URL, ctx
 }

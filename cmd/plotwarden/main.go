@@ -15,6 +15,9 @@ import (
 )
 
 type commands struct {
+	Demo    demoCmd    `cmd:"" help:"Show the program on an invented garden. Needs no network and no configuration." example:"plotwarden demo"`
+	Serve   serveCmd   `cmd:"" help:"Run the service: weather, models, morning message, dashboard." example:"plotwarden serve --config plotwarden.yaml"`
+	Refresh refreshCmd `cmd:"" help:"Do one round of all sites, send what is due, and exit." example:"plotwarden refresh --config plotwarden.yaml"`
 	Check   checkCmd   `cmd:"" help:"Read a configuration and name every fault with its line." example:"plotwarden check --config plotwarden.yaml"`
 	Models  modelsCmd  `cmd:"" help:"List the catalogue of models with their sources." example:"plotwarden models squash-vine-borer"`
 	Calc    calcCmd    `cmd:"" help:"Compute from a file of weather, CSV in and CSV out."`

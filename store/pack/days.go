@@ -11,7 +11,7 @@ import (
 
 // Layout of days, version 1, before compression: uvarint count; then columns:
 // varint date minus date before; uvarint hours; byte kind; then for each of
-// lowest, highest, rain, soil: a bit a day, set where known, and the known
+// lowest, highest, rain, soil, wind: a bit a day, set where known, and the known
 // values as putFloats writes them.
 
 const maxDays = 1 << 17
@@ -108,12 +108,13 @@ var dayFields = []func(*weather.Day) *float64{
 	func(d *weather.Day) *float64 { return &d.Max },
 	func(d *weather.Day) *float64 { return &d.Rain },
 	func(d *weather.Day) *float64 { return &d.Soil },
+	func(d *weather.Day) *float64 { return &d.Wind },
 }
 
 // MergeDays returns have with the days of in put in, in order of date. Days in
 // hold the newer word, with two exceptions: what is missing in them changes
 // nothing, and days of a kind that was not observed never change observed ones.
-// Lowest, highest, hours and kind go together; rain and soil each alone.
+// Lowest, highest, hours and kind go together; rain, soil and wind each alone.
 func MergeDays(have, in []weather.Day) []weather.Day {
 	byDate := make(map[civil.Date]weather.Day, len(have)+len(in))
 	for _, d := range have {
@@ -125,18 +126,18 @@ func MergeDays(have, in []weather.Day) []weather.Day {
 			byDate[d.Date] = d
 			continue
 		}
-		mayReplace := !old.Kind.Observed() || d.Kind.Observed()
 		oldKnown := !math.IsNaN(old.Min) && !math.IsNaN(old.Max)
+		// A day without temperatures has no kind that could stand against another.
+		mayReplace := !oldKnown || !old.Kind.Observed() || d.Kind.Observed()
 		newKnown := !math.IsNaN(d.Min) && !math.IsNaN(d.Max)
 		out := old
-		if newKnown && mayReplace || !oldKnown && (newKnown || d.Hours >= old.Hours) {
+		if mayReplace && (newKnown || !oldKnown && d.Hours >= old.Hours) {
 			out.Min, out.Max, out.Hours, out.Kind = d.Min, d.Max, d.Hours, d.Kind
 		}
-		if !math.IsNaN(d.Rain) && (mayReplace || math.IsNaN(old.Rain)) {
-			out.Rain = d.Rain
-		}
-		if !math.IsNaN(d.Soil) && (mayReplace || math.IsNaN(old.Soil)) {
-			out.Soil = d.Soil
+		for _, f := range dayFields[2:] {
+			if x := *f(&d); !math.IsNaN(x) && (mayReplace || math.IsNaN(*f(&old))) {
+				*f(&out) = x
+			}
 		}
 		byDate[d.Date] = out
 	}

@@ -19,7 +19,7 @@ func drawDays(t *rapid.T) []weather.Day {
 	date := civil.Date(rapid.IntRange(-100, 800_000).Draw(t, "first"))
 	for range rapid.IntRange(0, 40).Draw(t, "days") {
 		out = append(out, weather.Day{
-			Date: date, Min: x.Draw(t, "min"), Max: x.Draw(t, "max"), Rain: x.Draw(t, "rain"), Soil: x.Draw(t, "soil"),
+			Date: date, Min: x.Draw(t, "min"), Max: x.Draw(t, "max"), Rain: x.Draw(t, "rain"), Soil: x.Draw(t, "soil"), Wind: x.Draw(t, "wind"),
 			Hours: rapid.IntRange(0, 25).Draw(t, "hours"), Kind: weather.Kind(rapid.IntRange(0, 6).Draw(t, "kind")),
 		})
 		date += civil.Date(rapid.IntRange(1, 400).Draw(t, "gap"))
@@ -30,7 +30,7 @@ func drawDays(t *rapid.T) []weather.Day {
 func equalDays(a, b []weather.Day) bool {
 	eq := func(x, y float64) bool { return x == y || math.IsNaN(x) && math.IsNaN(y) }
 	return slices.EqualFunc(a, b, func(p, q weather.Day) bool {
-		return p.Date == q.Date && eq(p.Min, q.Min) && eq(p.Max, q.Max) && eq(p.Rain, q.Rain) && eq(p.Soil, q.Soil) && p.Hours == q.Hours && p.Kind == q.Kind
+		return p.Date == q.Date && eq(p.Min, q.Min) && eq(p.Max, q.Max) && eq(p.Rain, q.Rain) && eq(p.Soil, q.Soil) && eq(p.Wind, q.Wind) && p.Hours == q.Hours && p.Kind == q.Kind
 	})
 }
 

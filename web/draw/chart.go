@@ -37,6 +37,10 @@ const (
 	labelGap    = 21 // least distance of two lines of text
 )
 
+// farAbove is how many times the highest total the next level may be to be drawn
+// once an earlier one was passed.
+const farAbove = 2.5
+
 // DrawChart draws a track: what was observed as a full line, what rests on the
 // forecast as a broken one, days with unknown hours hatched, and the range that
 // they leave open as a band. Without levels each day's own value is a column.
@@ -79,11 +83,13 @@ func newPlot(ch *Chart) plot {
 			p.top = max(p.top, finite(q.Total), finite(q.High))
 		}
 	}
-	// The next level ahead belongs in the picture; those beyond it would only
-	// press the line flat, and stand in the table.
-	for _, l := range ch.Levels {
+	// The next level ahead belongs in the picture. One far above a level that
+	// was passed would only press the line flat, and stands in the table.
+	for i, l := range ch.Levels {
 		if l.Value > p.top {
-			p.top = l.Value
+			if i == 0 || l.Value <= farAbove*p.top {
+				p.top = l.Value
+			}
 			break
 		}
 	}
@@ -158,16 +164,20 @@ func (p *plot) lines(c *canvas) {
 	c.f(`</svg>`)
 }
 
-// levels draws the thresholds and their names, those that would overlap moved
-// apart upwards.
+// levels draws the thresholds and over them their names, those that would
+// overlap moved apart upwards.
 func (p *plot) levels(c *canvas) {
+	for _, l := range p.Levels {
+		if y := p.y(l.Value); l.Value <= p.top {
+			c.f(`<line class="level" x1="0" x2="100%%" y1="%s" y2="%s"/>`, num(y), num(y))
+		}
+	}
 	above := math.Inf(1)
 	for _, l := range p.Levels {
 		if l.Value > p.top {
 			continue
 		}
 		y := p.y(l.Value)
-		c.f(`<line class="level" x1="0" x2="100%%" y1="%s" y2="%s"/>`, num(y), num(y))
 		text := min(y-6, above-labelGap)
 		above = text
 		if text < 14 {

@@ -63,6 +63,19 @@ func TestUnknownChanceIsSaid(t *testing.T) {
 	assert.Empty(t, p.Outlook.Chances[0].Bar)
 }
 
+func TestStagesSayWhenTheyWereReached(t *testing.T) {
+	in := input()
+	p, _ := view.Why(in, "cabbage-2", "cabbageworm", "")
+	assert.Equal(t, []string{"29 May", "8 Jun", ""}, []string{p.Stages[0].Reached, p.Stages[1].Reached, p.Stages[2].Reached})
+	for i := range in.Round.Assessments {
+		if a := &in.Round.Assessments[i]; a.Threat == "cabbageworm" {
+			a.Track.Events = append(a.Track.Events, risk.Event{Kind: risk.Reset, Date: webtest.Today.AddDays(90)})
+		}
+	}
+	p, _ = view.Why(in, "cabbage-2", "cabbageworm", "")
+	assert.Empty(t, p.Stages[0].Reached, "what was reached before a reset is over")
+}
+
 // A stage limited to other cultivars or to the time after a spray is listed but
 // not drawn.
 func TestOnlyStagesThatHoldAreDrawn(t *testing.T) {

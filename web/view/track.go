@@ -48,8 +48,8 @@ func (in *In) stages(it item, m *catalog.Model) []StageRow {
 	for _, s := range m.Spec.Stages() {
 		row := stage(s, m)
 		row.holds = s.Holds(it.planting.Susceptibility, wasReset(it.Track))
-		if e, ok := crossing(it.Track, s); ok {
-			row.Reached, row.Ahead = in.Style.Date(e.Date, in.today()), e.Forecast
+		if p, ok := crossing(it.Track, s.Value); ok {
+			row.Reached, row.Ahead = in.Style.Date(p.Date, in.today()), p.Forecast
 		}
 		out = append(out, row)
 	}
@@ -87,18 +87,24 @@ func stageSource(s model.Stage, m *catalog.Model) Source {
 	return source(s.From)
 }
 
-// crossing finds the last event that reached a stage: after a reset the same
-// stage can be reached anew.
-func crossing(t *risk.Track, s model.Stage) (risk.Event, bool) {
+// crossing finds the day on which the running sum reached a threshold; what was
+// reached before the last reset is over.
+func crossing(t *risk.Track, value float64) (risk.Point, bool) {
 	if t == nil {
-		return risk.Event{}, false
+		return risk.Point{}, false
 	}
-	for i := len(t.Events) - 1; i >= 0; i-- {
-		if e := t.Events[i]; e.Kind == risk.Crossing && e.Name == s.Name && e.Value == s.Value {
-			return e, true
+	from := t.Start
+	for _, e := range t.Events {
+		if e.Kind == risk.Reset {
+			from = e.Date
 		}
 	}
-	return risk.Event{}, false
+	for _, p := range t.Points {
+		if p.Date >= from && p.Total >= value {
+			return p, true
+		}
+	}
+	return risk.Point{}, false
 }
 
 // wasReset says whether a spray has put the sum back to zero this season.

@@ -1,0 +1,189 @@
+package service
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"log/slog"
+	"net"
+	"net/http"
+	"sync/atomic"
+	"time"
+
+	"github.com/prometheus/client_golang/prometheus/promhttp"
+
+	"plotwarden/garden"
+	"plotwarden/plan"
+	"plotwarden/risk/catalog"
+	"plotwarden/risk/wetness"
+	"plotwarden/service/config"
+	"plotwarden/store"
+	"plotwarden/store/sqlite"
+	"plotwarden/weather"
+	"plotwarden/web"
+)
+
+// HostOptions are what a Host is made from.
+type HostOptions struct {
+	Config    *config.Config
+	Catalogue *catalog.Catalogue
+	Log       *slog.Logger
+	Now       func() time.Time
+	Version   string
+	Demo      *web.DemoNote // nil outside the demonstration
+}
+
+// Host is a whole running program: store, daemon and dashboard.
+type Host struct {
+	o        HostOptions
+	store    *sqlite.Store
+	service  *Service
+	handler  http.Handler
+	listener net.Listener
+	lastGood atomic.Int64 // Unix time of the last round without an error
+}
+
+// Open opens the store and wires the parts. Nothing runs yet; Close ends it.
+func Open(ctx context.Context, o HostOptions) (*Host, error) {
+	st, err := sqlite.Open(ctx, o.Config.Store)
+	if err != nil {
+		return nil, err
+	}
+	h := &Host{o: o, store: st}
+	if err := h.wire(ctx); err != nil {
+		return nil, errors.Join(err, st.Close())
+	}
+	return h, nil
+}
+
+func (h *Host) wire(ctx context.Context) error {
+	c := h.o.Config
+	if err := h.keepLogs(ctx); err != nil {
+		return err
+	}
+	m := NewMetrics(h.o.Version)
+	ss, err := sources(&c.Weather, h.o.Version, m)
+	if err != nil {
+		return err
+	}
+	var lines []string
+	if h.o.Demo == nil { // the demonstration's weather has a source of its own
+		lines = credits(ss)
+	}
+	messenger, err := newMessenger(h, m, lines)
+	if err != nil {
+		return err
+	}
+	h.service = New(Options{
+		Garden: &c.Garden, Catalogue: h.o.Catalogue, Store: h.store, Sources: ss, Messenger: messenger,
+		Metrics: m, Log: h.o.Log, Now: h.o.Now,
+		Rules: c.PlanRules(), Hours: plan.DefaultHourLimits(),
+		HistoryYears: c.Weather.HistoryYears, FetchEvery: c.Weather.FetchEvery.Std(),
+	})
+	h.handler = web.New(web.Deps{
+		Garden:    func() *garden.Garden { return &c.Garden },
+		Catalogue: h.o.Catalogue, Data: h.store, Now: h.o.Now,
+		Wet: func(s *weather.Series) []wetness.State {
+			return wetness.Rule{Method: wetness.Humidity}.Estimate(s, garden.NoCover, nil, nil)
+		},
+		MaxAge: c.Weather.StaleAfter.Std(), Demo: h.o.Demo, Attribution: lines, Version: h.o.Version,
+		Metrics: promhttp.HandlerFor(m.Registry, promhttp.HandlerOpts{}), Health: h.health, Log: h.o.Log,
+	})
+	return nil
+}
+
+// keepLogs stores the scoutings and treatments of the configuration. One that
+// was stored before and reads otherwise now is named and left as it was stored.
+func (h *Host) keepLogs(ctx context.Context) error {
+	note := func(what, id string, err error) error {
+		if errors.Is(err, store.ErrConflict) {
+			h.o.Log.Warn("entry of the configuration differs from the stored one, which stays", "entry", what, "id", id)
+			return nil
+		}
+		return err
+	}
+	for _, s := range h.o.Config.Scoutings {
+		if err := note("scouting", s.ID, h.store.AddScouting(ctx, s)); err != nil {
+			return err
+		}
+	}
+	for _, t := range h.o.Config.Treatments {
+		if err := note("treatment", t.ID, h.store.AddTreatment(ctx, t)); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// Listen takes the dashboard's address, so that Addr is known before Run.
+func (h *Host) Listen() error {
+	l, err := net.Listen("tcp", h.o.Config.Listen)
+	if err != nil {
+		return fmt.Errorf("open the dashboard's address: %w", err)
+	}
+	h.listener = l
+	return nil
+}
+
+// Addr returns the address on which the dashboard listens.
+func (h *Host) Addr() string { return h.listener.Addr().String() }
+
+// Refresh does one round and one delivery.
+func (h *Host) Refresh(ctx context.Context) error {
+	err := h.round(ctx)
+	return errors.Join(err, h.service.Deliver(ctx))
+}
+
+func (h *Host) round(ctx context.Context) error {
+	err := h.service.Refresh(ctx)
+	if err == nil {
+		h.lastGood.Store(h.o.Now().Unix())
+	}
+	return err
+}
+
+// Run serves the dashboard and runs the daemon until ctx ends.
+func (h *Host) Run(ctx context.Context) error {
+	if h.listener == nil {
+		if err := h.Listen(); err != nil {
+			return err
+		}
+	}
+	h.lastGood.Store(h.o.Now().Unix()) // the first round has its time too
+	server := &http.Server{Handler: h.handler, ReadHeaderTimeout: 10 * time.Second, ReadTimeout: 30 * time.Second, WriteTimeout: 60 * time.Second, IdleTimeout: 2 * time.Minute}
+	failed := make(chan error, 1)
+	go func() { failed <- server.Serve(h.listener) }()
+	h.o.Log.Info("dashboard", "address", "http://"+h.Addr())
+
+	daemon, stop := context.WithCancel(ctx)
+	defer stop()
+	ended := make(chan error, 1)
+	go func() { ended <- h.service.Run(daemon, h.round) }()
+	var err error
+	select {
+	case <-ctx.Done():
+	case err = <-failed:
+		err = fmt.Errorf("serve the dashboard: %w", err)
+	}
+	stop()
+	grace, cancel := context.WithTimeout(context.WithoutCancel(ctx), 10*time.Second)
+	defer cancel()
+	return errors.Join(err, server.Shutdown(grace), <-ended)
+}
+
+// missedRounds is after how many missed rounds the service calls itself unwell.
+const missedRounds = 3
+
+func (h *Host) health(ctx context.Context) error {
+	if _, err := h.store.OutboxStats(ctx); err != nil {
+		return err
+	}
+	since := h.o.Now().Sub(time.Unix(h.lastGood.Load(), 0))
+	if limit := missedRounds * h.o.Config.Weather.FetchEvery.Std(); since > limit {
+		return fmt.Errorf("no round went well for %s", since.Round(time.Minute))
+	}
+	return nil
+}
+
+// Close closes the store.
+func (h *Host) Close() error { return h.store.Close() }
