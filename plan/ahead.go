@@ -81,7 +81,7 @@ func infection(c *Case, r Rules) decision {
 	}
 	d := decision{readiness: Quiet, outlook: o, reason: Reason{Code: "no-infection", Text: "No day that favours infection in the last week or the forecast."}}
 	switch {
-	case o != nil && o.Chance[0] == 1 && o.P50.Sub(c.Today) <= r.InfectionDays:
+	case o != nil && !o.P50.IsZero() && o.P50 <= o.ForecastTo && o.P50.Sub(c.Today) <= r.InfectionDays:
 		d.readiness, d.reason.Code = Act, "infection-forecast"
 		d.reason.Text = fmt.Sprintf("The forecast has conditions that favour infection on %s. A protectant works only before it.", day(o.P50))
 	case last != nil && c.Today.Sub(last.Date) <= r.InfectionDays:

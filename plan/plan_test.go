@@ -87,7 +87,7 @@ func TestInfectionDecides(t *testing.T) {
 	c := baseCase()
 	c.Threat.Class = catalog.Disease
 	c.Stages = nil
-	c.Outlooks = []risk.Outlook{{Issued: today, P10: today + 3, P50: today + 3, P90: today + 3, Chance: [4]float64{1, 1, 1, 1}}}
+	c.Outlooks = []risk.Outlook{{Issued: today, P10: today + 3, P50: today + 3, P90: today + 3, ForecastTo: today + 10, Chance: [4]float64{1, 1, 1, 1}}}
 	assert.Equal(t, "infection-forecast", Assess(c, DefaultRules()).Reason.Code)
 	c.Outlooks[0] = risk.Outlook{Issued: today, P50: today + 12, Chance: [4]float64{0, 0.6, 0.8, 0.9}}
 	assert.Equal(t, Approaching, Assess(c, DefaultRules()).Readiness)

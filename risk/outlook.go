@@ -23,6 +23,22 @@ type Outlook struct {
 	// Rough says that fewer than five members stand behind it, or a fallback: the
 	// screens then say "rough".
 	Rough bool `json:"rough"`
+	// ForecastTo is the last day that rests on a forecast; after it the members
+	// are past years. Zero without a forecast.
+	ForecastTo civil.Date `json:"forecastTo,omitzero"`
+	// Periods are, for an outlook on infections, those to come within the longest
+	// horizon, in order. Days of measured weather are not among them.
+	Periods []Period `json:"periods,omitempty"`
+}
+
+// Period is a stretch of days in which weather that allows infection may come.
+type Period struct {
+	From   civil.Date `json:"from"`
+	To     civil.Date `json:"to"`     // the last day of it
+	Chance float64    `json:"chance"` // of an infection on one of its days, 0 to 1
+	// Forecast says that the chance is the share of versions of the forecast, else
+	// that of past years.
+	Forecast bool `json:"forecast"`
 }
 
 // Lead returns the days from issue to the median, and whether there is one.

@@ -36,14 +36,20 @@ type siteView struct {
 	log       *slog.Logger
 	failed    func(model string) // counts a model that could not run
 
-	tracks map[string]trackResult
-	pasts  *pastTracks
+	tracks    map[string]trackResult
+	pasts     *pastTracks
+	forecasts *outlook.Forecasts // made when first needed
 }
 
 type trackResult struct {
 	track *risk.Track
+	runs  []*risk.Track // over each version of the forecast
 	err   error
 }
+
+// versions is in how many versions the forecast is run: its stated error at as
+// many quantiles.
+const versions = 9
 
 // assess judges every planting of the site against every threat to its crop.
 func (v *siteView) assess() []plan.Assessment {
@@ -98,6 +104,7 @@ func (v *siteView) one(plot *garden.Plot, p *garden.Planting, t *catalog.Threat)
 }
 
 func (v *siteView) fillTrack(c *plan.Case, from civil.Date) {
+	var runs []*risk.Track
 	if from > v.today {
 		// Nothing counts yet: the years run from an empty track.
 		c.Track = &risk.Track{Model: c.Model.ID, Unit: c.Model.Spec.Unit(), Start: from.AddDays(-1), Points: []risk.Point{{Date: from.AddDays(-1)}}}
@@ -110,7 +117,7 @@ func (v *siteView) fillTrack(c *plan.Case, from civil.Date) {
 			c.NoTrack = r.err.Error()
 			return
 		}
-		c.Track = r.track
+		c.Track, runs = r.track, r.runs
 	}
 	sprayed := slices.ContainsFunc(c.Treatments, func(t garden.Treatment) bool { return !t.At.After(v.now) })
 	for _, st := range c.Model.Spec.Stages() {
@@ -118,11 +125,9 @@ func (v *siteView) fillTrack(c *plan.Case, from civil.Date) {
 			c.Stages = append(c.Stages, st)
 		}
 	}
-	members, basis := v.members(c)
+	fan := outlook.NewFan(c.Track, runs, v.pasts.get(v, c))
 	for _, q := range questions(c, v.today) {
-		o := outlook.Compute(q, c.Track, members)
-		o.Basis = basis
-		c.Outlooks = append(c.Outlooks, o)
+		c.Outlooks = append(c.Outlooks, fan.Outlook(q))
 	}
 }
 
@@ -167,7 +172,9 @@ func (v *siteView) track(c *plan.Case, from civil.Date) trackResult {
 		}
 		if r.err == nil {
 			r.track.Model = c.Model.ID
-		} else {
+			r.runs, r.err = v.versionsOf(c, *in)
+		}
+		if r.err != nil {
 			v.failed(c.Model.ID)
 			v.log.Warn("model did not run", "site", v.site.ID, "model", c.Model.ID, "start", from, "error", r.err)
 		}
@@ -176,24 +183,12 @@ func (v *siteView) track(c *plan.Case, from civil.Date) trackResult {
 	return r
 }
 
-func (v *siteView) members(c *plan.Case) ([]outlook.Member, string) {
-	ms := outlook.Years(c.Track, v.pasts.get(v, c))
-	ahead := c.Track.Points[len(c.Track.Points)-1].Date.Sub(v.today)
-	forecast := "no forecast"
-	if ahead > 0 {
-		forecast = fmt.Sprintf("%d forecast days", ahead)
+// versionsOf runs a model over the versions of the forecast.
+func (v *siteView) versionsOf(c *plan.Case, in model.Input) ([]*risk.Track, error) {
+	if v.forecasts == nil {
+		v.forecasts = outlook.NewForecasts(outlook.Versions(v.hours, v.now, outlook.StatedError(), versions), v.zone, v.now)
 	}
-	if len(ms) == 0 {
-		return outlook.Pace(c.Track), forecast + ", then the pace of the last two weeks, half to one and a half times: there are no past years for this site"
-	}
-	return ms, fmt.Sprintf("%s, then %s run forward", forecast, plural(len(ms), "past year"))
-}
-
-func plural(n int, word string) string {
-	if n == 1 {
-		return "1 " + word
-	}
-	return fmt.Sprintf("%d %ss", n, word)
+	return v.forecasts.Runs(c.Model.Spec, in)
 }
 
 func defaultModel(t *catalog.Threat) *catalog.Model {

@@ -6,8 +6,8 @@ import (
 
 	"plotwarden/civil"
 	"plotwarden/plan"
-	"plotwarden/risk"
 	"plotwarden/risk/model"
+	"plotwarden/risk/outlook"
 )
 
 // pastTracks keeps a site's runs over its past years. They change only with the
@@ -15,10 +15,10 @@ import (
 type pastTracks struct {
 	mu    sync.Mutex
 	stamp string
-	byKey map[string][]*risk.Track
+	byKey map[string]*outlook.History
 }
 
-func (p *pastTracks) get(v *siteView, c *plan.Case) []*risk.Track {
+func (p *pastTracks) get(v *siteView, c *plan.Case) *outlook.History {
 	if v.past == nil || v.past.Len() == 0 {
 		return nil
 	}
@@ -26,13 +26,13 @@ func (p *pastTracks) get(v *siteView, c *plan.Case) []*risk.Track {
 	defer p.mu.Unlock()
 	stamp := fmt.Sprint(v.past.Start(), v.past.Len())
 	if p.stamp != stamp {
-		p.stamp, p.byKey = stamp, map[string][]*risk.Track{}
+		p.stamp, p.byKey = stamp, map[string]*outlook.History{}
 	}
 	key := fmt.Sprint(c.Model.ID, c.Planting.Susceptibility, c.Planting.Cover)
-	if ts, ok := p.byKey[key]; ok {
-		return ts
+	if h, ok := p.byKey[key]; ok {
+		return h
 	}
-	var ts []*risk.Track
+	var h *outlook.History
 	t, err := c.Model.Spec.Run(&model.Input{
 		Weather: v.past, Zone: v.zone, Start: civil.Of(v.past.Start(), v.zone).AddDays(1), Now: v.past.End(),
 		Susceptibility: c.Planting.Susceptibility, Cover: c.Planting.Cover,
@@ -41,8 +41,8 @@ func (p *pastTracks) get(v *siteView, c *plan.Case) []*risk.Track {
 		v.failed(c.Model.ID)
 		v.log.Warn("model did not run over past years", "site", v.site.ID, "model", c.Model.ID, "error", err)
 	} else {
-		ts = append(ts, t)
+		h = outlook.NewHistory(t)
 	}
-	p.byKey[key] = ts
-	return ts
+	p.byKey[key] = h
+	return h
 }
