@@ -152,16 +152,16 @@ func (r *ConsecutiveDays) warm(temps []float64) (disease.Tri, int) {
 // value is 1 on such days.
 func (r *ConsecutiveDays) total(to *Runner, from int) {
 	w := to.writer(from)
+	var run lengths
+	for i := max(0, from-r.Days+1); i < from; i++ {
+		run.add(w.day(i))
+	}
 	for i := from; i < len(w.points); i++ {
-		last := w.day(i)
-		v := dayValue{unknown: last.unknown, flags: last.flags}
-		if i+1 >= r.Days {
-			v.value, v.low, v.high = 1, 1, 1
-			for j := i - r.Days + 1; j <= i; j++ {
-				d := w.day(j)
-				v.value, v.low, v.high = min(v.value, d.value), min(v.low, d.low), min(v.high, d.high)
-				v.flags |= d.flags & isForecast
-			}
+		d := w.day(i)
+		run.add(d)
+		v := dayValue{value: run.full(run.known, r.Days), low: run.full(run.sure, r.Days), high: run.full(run.may, r.Days), unknown: d.unknown, flags: d.flags}
+		if v.value == 1 && run.forecast < r.Days {
+			v.flags |= isForecast
 		}
 		p := w.next(i, v)
 		p.Total, p.Low, p.High = w.prev.Total+v.value, w.prev.Low+v.low, w.prev.High+v.high
@@ -170,6 +170,24 @@ func (r *ConsecutiveDays) total(to *Runner, from int) {
 		}
 		w.done(p)
 	}
+}
+
+// lengths are how many days in a row qualify as far as known, surely and
+// possibly, and how many days ago the last day that rests on forecasts was.
+type lengths struct{ known, sure, may, forecast int }
+
+func (n *lengths) add(d dayValue) {
+	n.known, n.sure, n.may = (n.known+1)*int(d.value), (n.sure+1)*int(d.low), (n.may+1)*int(d.high)
+	if n.forecast++; d.flags&isForecast != 0 {
+		n.forecast = 0
+	}
+}
+
+func (n *lengths) full(have, days int) float64 {
+	if have >= days {
+		return 1
+	}
+	return 0
 }
 
 type bedKey struct {

@@ -200,7 +200,7 @@ func (r *SprayMatrix) fill(e *env, c *column, from int) {
 	}
 	for d := from; d < len(c.v); d++ {
 		v, f := sev.at(d), fav.at(d)
-		v.flags, v.unknown = 0, max(v.unknown, f.unknown)
+		v.flags, v.unknown = 0, max(v.unknown, f.unknown) // odd when either is
 		c.set(d, v)
 		c.more[0][d], c.more[1][d], c.more[2][d] = f.value, f.low, f.high
 	}
@@ -223,16 +223,8 @@ func (r *SprayMatrix) total(to *Runner, from int) {
 			allSev, allFav = allSev+to.state[0][i-1], allFav+to.state[1][i-1]
 		}
 		to.state[0][i], to.state[1][i] = allSev, allFav
-		var s, f dayValue
-		for j := max(0, i-max(r.SeverityDays, r.FavourableOver)+1); j <= i; j++ {
-			sev, fav := r.day(w, j, mostSev)
-			if i-j < r.SeverityDays {
-				s.value, s.low, s.high = s.value+sev.value, s.low+sev.low, s.high+sev.high
-			}
-			if i-j < r.FavourableOver {
-				f.value, f.low, f.high = f.value+fav.value, f.low+fav.low, f.high+fav.high
-			}
-		}
+		s := r.recent(w, i, r.SeverityDays, mostSev, false)
+		f := r.recent(w, i, r.FavourableOver, mostSev, true)
 		least, most := m.Span(s.low, s.high, f.low, f.high)
 		p.Low, p.High = float64(least), float64(most)
 		if reached(allSev, r.Begins.Severity) || reached(allFav, r.Begins.Favourable) {
@@ -246,6 +238,31 @@ func (r *SprayMatrix) total(to *Runner, from int) {
 		p.Value = p.Total
 		w.done(p)
 	}
+}
+
+// recent sums the last days of a point, of severity or of favourable days.
+func (r *SprayMatrix) recent(w *writer, i, days int, mostSev float64, favourable bool) dayValue {
+	var sum dayValue
+	c, z := w.r.col, i+w.r.first+1
+	if a := z - min(days, i+1); a >= 0 && (len(c.odd) == 0 || c.oddFrom(a) == c.oddFrom(z)) {
+		from := c.v
+		if favourable {
+			from = c.more[0]
+		}
+		for _, x := range from[a:z] {
+			sum.value += x
+		}
+		sum.low, sum.high = sum.value, sum.value
+		return sum
+	}
+	for j := max(0, i-days+1); j <= i; j++ {
+		v, f := r.day(w, j, mostSev)
+		if favourable {
+			v = f
+		}
+		sum.value, sum.low, sum.high = sum.value+v.value, sum.low+v.low, sum.high+v.high
+	}
+	return sum
 }
 
 // day returns severity and favourability of a point.

@@ -16,15 +16,15 @@ func known(col []float64, i int) float64 {
 	return col[i]
 }
 
-// stretch is what is known of a stretch of hours.
-type stretch struct {
+// means is what is known of the temperatures of some hours.
+type means struct {
 	sum     float64
 	n       int // hours with a known temperature
 	unknown int // hours without
 	ahead   int // of those, hours beyond the end of the series
 }
 
-func (k *nightly) stretch(a, z int) (s stretch) {
+func (k *nightly) means(a, z int) (s means) {
 	for i := a; i < z; i++ {
 		if t := known(k.temp, i); t == t {
 			s.sum += t
@@ -40,7 +40,7 @@ func (k *nightly) stretch(a, z int) (s stretch) {
 }
 
 // above judges whether the mean is above a limit.
-func (s stretch) above(limit float64) disease.Tri {
+func (s means) above(limit float64) disease.Tri {
 	if s.n+s.unknown == 0 {
 		return disease.No
 	}
@@ -115,7 +115,7 @@ func (r *WetMorning) fill(e *env, c *column, from int) {
 			if t == disease.No {
 				break
 			}
-			s := k.stretch(a, a+limit.Hours)
+			s := k.means(a, a+limit.Hours)
 			warm := s.above(limit.Above)
 			if warm == disease.Maybe && s.ahead == s.unknown {
 				warm = disease.Yes // not yet known to be cool enough; the day is not over
@@ -183,10 +183,10 @@ func (r *HumidNight) mild(k *nightly, a, z int, unknown *int) disease.Tri {
 	if r.TempFrom == nil && r.TempTo == nil {
 		return disease.Yes
 	}
-	var s stretch
+	var s means
 	for i := max(0, a); i < min(z, k.n); i++ {
 		if k.states[i] != wetness.Dry {
-			one := k.stretch(i, i+1)
+			one := k.means(i, i+1)
 			s.sum, s.n, s.unknown = s.sum+one.sum, s.n+one.n, s.unknown+one.unknown
 		}
 	}
@@ -196,7 +196,7 @@ func (r *HumidNight) mild(k *nightly, a, z int, unknown *int) disease.Tri {
 		t = and(t, not(s.above(*r.TempTo)))
 	}
 	if r.TempFrom != nil {
-		low := stretch{sum: -s.sum, n: s.n, unknown: s.unknown} // below: above, upside down
+		low := means{sum: -s.sum, n: s.n, unknown: s.unknown} // below: above, upside down
 		t = and(t, not(low.above(-*r.TempFrom)))
 	}
 	return t
@@ -231,9 +231,9 @@ func (r *HumidNight) cool(k *nightly, d int, unknown *int) disease.Tri {
 		t = and(t, not(tri(hot > limit.Hours, hot+holes > limit.Hours)))
 	}
 	if r.DayMeanBelow != nil {
-		s := k.stretch(k.ws[d-1].From, k.ws[d-1].To)
+		s := k.means(k.ws[d-1].From, k.ws[d-1].To)
 		*unknown = max(*unknown, s.unknown)
-		low := stretch{sum: -s.sum, n: s.n, unknown: s.unknown}
+		low := means{sum: -s.sum, n: s.n, unknown: s.unknown}
 		t = and(t, low.above(-*r.DayMeanBelow)) // strictly below
 	}
 	return t

@@ -24,6 +24,9 @@ type walk struct {
 	clock  []uint8   // nil when nights count
 	ws     []weather.Window
 
+	parts   []stretch
+	partsOf []int32
+
 	p disease.Period
 	// Of the day.
 	unknown int  // hours of unknown state or, when wet, temperature
@@ -41,47 +44,68 @@ func (p *Period) walk(e *env, c *column) walk {
 	if p.Night != nil {
 		k.clock = e.sn.clock(LocalClock)
 	}
+	k.parts, k.partsOf = c.states.stretches(e.sn)
 	c.periods = grow(c.periods, len(k.ws)+1)
 	return k
 }
 
-// begin starts day d and returns its hours.
-func (k *walk) begin(c *column, d int) (from, to int) {
-	from, to, k.unknown = inside(k.ws[d], len(k.states))
+// begin starts day d and returns its first hour.
+func (k *walk) begin(c *column, d int) (from int) {
+	from, _, k.unknown = inside(k.ws[d], len(k.states))
 	k.p = disease.Period{}
 	if d > 0 {
 		k.p = c.periods[d]
 	}
 	k.doubt = k.unknown > 0
 	k.p.Doubt = k.p.Doubt || k.doubt
-	return from, to
+	return from
 }
 
-// next goes on from hour i to the next wet hour that lengthens a period, or to
-// the hour with which a period ended, and returns the hour after it, and z when
-// the day has neither.
-func (k *walk) next(i, z int) (after int, wet, ended bool) {
-	for i < z {
-		switch s := k.states[i]; {
-		case s == wetness.Wet:
-			k.wet(i)
-			return i + 1, true, false
-		case s == wetness.Unknown:
-			k.p.Hour(disease.LeafUnknown, 0, k.rule.Gap, k.p.Waiting && k.night(i))
+// stretch goes through hours i up to j, all of one state, and says whether a
+// period that had lasted ended in them.
+func (k *walk) stretch(i, j int, state wetness.State) (ended bool) {
+	p := &k.p
+	switch {
+	case state == wetness.Unknown:
+		for ; i < j; i++ {
+			p.Hour(disease.LeafUnknown, 0, k.rule.Gap, p.Waiting && k.night(i))
 			k.unknown++
-			k.doubt = true
-			i++
-		case !k.p.Open && !k.p.Doubt: // nothing to end
-			for i++; i < z && k.states[i] == wetness.Dry; i++ {
-			}
-		default:
-			ended := k.p.Hour(k.dry(i), 0, k.rule.Gap, k.p.Waiting && k.night(i))
-			if i++; ended {
-				return i, false, true
-			}
+		}
+		k.doubt = true
+	case state == wetness.Wet:
+		for ; i < j; i++ {
+			k.wet(i)
+		}
+	case !p.Open && !p.Doubt: // nothing to end
+	case p.Waiting:
+		for ; i < j; i++ {
+			ended = p.Hour(k.dry(i), 0, k.rule.Gap, p.Waiting && k.night(i)) || ended
+		}
+	case !k.damp:
+		return p.DryHours(j-i, k.rule.Gap)
+	default:
+		return k.dryOrDamp(i, j)
+	}
+	return ended
+}
+
+// dryOrDamp goes through dry hours of which those too humid do not count to the
+// gap. Where all are known their order does not matter.
+func (k *walk) dryOrDamp(i, j int) (ended bool) {
+	dry, known := 0, 0
+	if k.rh != nil {
+		for _, h := range k.rh[i:j] {
+			dry += int(one(h < k.rule.GapHumidity))
+			known += int(one(h == h))
 		}
 	}
-	return z, false, false
+	if known == j-i {
+		return dry > 0 && k.p.DryHours(dry, k.rule.Gap)
+	}
+	for ; i < j; i++ {
+		ended = k.p.Hour(k.dry(i), 0, k.rule.Gap, false) || ended
+	}
+	return ended
 }
 
 func (k *walk) wet(i int) {
@@ -119,8 +143,10 @@ func (p *Period) infect(e *env, c *column, from int, needs []need) {
 	most := p.mostInfections(f.least, len(needs))
 	for d := from; d < len(c.v); d++ {
 		f.v, f.inDoubt, f.day = 0, 0, int32(d)
-		for i, z := k.begin(c, d); i < z; {
-			i = f.stretch(i, z)
+		i := k.begin(c, d)
+		for _, s := range k.parts[k.partsOf[d]:k.partsOf[d+1]] {
+			f.stretch(i, int(s.end), s.state)
+			i = int(s.end)
 		}
 		v := dayValue{value: f.v, low: f.v - f.inDoubt, high: f.v, unknown: uint8(k.unknown)}
 		if k.doubt {
@@ -150,39 +176,25 @@ type finder struct {
 	v, inDoubt float64 // of the day
 }
 
-// stretch goes from hour i to the end of the hours of its state, or less far,
-// and returns the hour after.
-func (f *finder) stretch(i, z int) int {
-	p, state := &f.p, f.states[i]
-	if state == wetness.Unknown {
-		f.p.Hour(disease.LeafUnknown, 0, f.rule.Gap, p.Waiting && f.night(i))
-		f.unknown++
-		f.doubt = true
-		return i + 1
+// stretch is walk.stretch with an eye to infections.
+func (f *finder) stretch(i, j int, state wetness.State) {
+	p := &f.p
+	if state != wetness.Wet {
+		f.walk.stretch(i, j, state)
+		return
 	}
-	j := i + 1
-	for j < z && f.states[j] == state {
-		j++
-	}
-	switch {
-	case state == wetness.Dry && !p.Open && !p.Doubt: // nothing to end
-	case state == wetness.Dry && !f.damp && !p.Waiting:
-		p.DryHours(j-i, f.rule.Gap)
-	case state == wetness.Dry:
-		for ; i < j; i++ {
-			p.Hour(f.dry(i), 0, f.rule.Gap, p.Waiting && f.night(i))
-		}
-	case !p.Open || p.Waiting: // its first hour, or one that may not count
+	for ; i < j && (!p.Open || p.Waiting); i++ { // the first hour, and those that may not count
 		f.wet(i)
 		f.check()
-		return i + 1
+	}
+	switch {
+	case i == j:
 	case p.Reached == f.all: // how much longer it gets does not matter
 		p.Dry, p.Sure = 0, 0
 		f.doubt = f.doubt || p.Doubt
 	default:
 		f.run(i, j)
 	}
-	return j
 }
 
 // run adds wet hours to an open period.
@@ -192,7 +204,7 @@ func (f *finder) run(i, j int) {
 		for ; i < j; i++ {
 			f.wet(i)
 		}
-		return
+		return // without temperatures nothing can be reached
 	}
 	p.Dry, p.Sure = 0, 0
 	f.doubt = f.doubt || p.Doubt
@@ -313,11 +325,11 @@ func (r *InfectionSurface) fill(e *env, c *column, from int) {
 	k := r.Period.walk(e, c)
 	for d := from; d < len(c.v); d++ {
 		v, inDoubt := dayValue{}, 0.0
-		i, z := k.begin(c, d)
+		i := k.begin(c, d)
 		doubt := k.p.Doubt
-		for i < z {
-			var ended bool
-			if i, _, ended = k.next(i, z); !ended || k.p.Known == 0 {
+		for _, part := range k.parts[k.partsOf[d]:k.partsOf[d+1]] {
+			ended := k.stretch(i, int(part.end), part.state)
+			if i = int(part.end); !ended || k.p.Known == 0 {
 				continue
 			}
 			s := r.score(k.p.Wet, k.p.Mean())

@@ -133,6 +133,9 @@ func (r *Runner) run(from int) {
 	from = min(from, n, len(r.track.Points))
 	r.track.Points = grow(r.track.Points, n)
 	r.cutEvents(from)
+	if from == 0 && r.track.Events == nil {
+		r.track.Events = make([]risk.Event, 0, len(r.col.hits)+len(r.stages)+len(r.resets))
+	}
 	r.p.total(r, from)
 }
 

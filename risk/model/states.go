@@ -10,6 +10,18 @@ type states struct {
 	marks
 	k stateKey
 	s []wetness.State
+	// Stretches of hours of one state, none across the begin of a calendar day,
+	// and the first of each day and the end; only when a rule asks for them.
+	parts   []stretch
+	partsOf []int32
+	// The first hour whose stretches are out of date.
+	partsFrom int
+}
+
+// stretch is hours of one state up to and not including end.
+type stretch struct {
+	end   int32
+	state wetness.State
 }
 
 type stateKey struct {
@@ -43,6 +55,7 @@ func (c *states) get(sn *Season) []wetness.State {
 	if from == fresh {
 		return c.s
 	}
+	c.partsFrom = min(c.partsFrom, from)
 	if k.wet.Method != "" {
 		var watered []int
 		if k.bed.water >= 0 {
@@ -54,6 +67,30 @@ func (c *states) get(sn *Season) []wetness.State {
 	c.s = grow(c.s, sn.w.Len())
 	humid(sn.w.Column(weather.RH), c.s, k.humidity, k.above, from)
 	return c.s
+}
+
+// stretches returns the stretches of the hours and where those of each calendar
+// day begin.
+func (c *states) stretches(sn *Season) ([]stretch, []int32) {
+	ss, ws := c.get(sn), sn.window(Calendar)
+	if c.partsFrom == fresh {
+		return c.parts, c.partsOf
+	}
+	from := min(sn.firstDay(Calendar, c.partsFrom), max(0, len(c.partsOf)-1))
+	c.partsFrom = fresh
+	c.partsOf = grow(c.partsOf, len(ws)+1)
+	c.parts = c.parts[:c.partsOf[from]]
+	for d := from; d < len(ws); d++ {
+		c.partsOf[d] = int32(len(c.parts))
+		for i, z, _ := inside(ws[d], len(ss)); i < z; {
+			s := ss[i]
+			for i++; i < z && ss[i] == s; i++ {
+			}
+			c.parts = append(c.parts, stretch{int32(i), s})
+		}
+	}
+	c.partsOf[len(ws)] = int32(len(c.parts))
+	return c.parts, c.partsOf
 }
 
 // humid judges hours by relative humidity alone.

@@ -65,16 +65,18 @@ func (w *writer) plain(i int) int {
 	for k, x := range v {
 		total, low, high = total+x, low+x, high+x
 		f := flags[k]
-		points[k] = point{
-			Date: date + civil.Date(k), Value: x, Total: total, Low: low, High: high,
-			UnknownHours: unknown, Provisional: f&isProvisional != 0, Forecast: f&isForecast != 0,
-		}
+		// Field by field: a composite value is built aside and copied.
+		p := &points[k]
+		p.Date, p.Value = date+civil.Date(k), x
+		p.Total, p.Low, p.High = total, low, high
+		p.UnknownHours = unknown
+		p.Provisional, p.Forecast = f&isProvisional != 0, f&isForecast != 0
 		if i+k == hit {
-			w.infections(i+k, &points[k])
+			w.infections(i+k, p)
 			hit = w.hitPoint()
 		}
 		if total >= w.ahead || total < w.was {
-			w.cross(&points[k])
+			w.cross(p)
 		}
 	}
 	w.prev, w.was = w.points[stop-1], total
