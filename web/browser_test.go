@@ -14,6 +14,8 @@ import (
 	"github.com/chromedp/chromedp"
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"plotwarden/risk/catalog"
 )
 
 // The browser tests run in a real Chromium. PLOTWARDEN_CHROMIUM names another
@@ -38,8 +40,13 @@ func chromium(t *testing.T) string {
 // profile, and returns the server's address and a tab.
 func browse(t *testing.T, several bool) (string, context.Context) {
 	t.Helper()
-	path := chromium(t)
 	d, _ := deps(several)
+	return browseWith(t, d)
+}
+
+func browseWith(t *testing.T, d Deps) (string, context.Context) {
+	t.Helper()
+	path := chromium(t)
 	srv := httptest.NewServer(New(d))
 	t.Cleanup(srv.Close)
 	opts := append([]chromedp.ExecAllocatorOption{}, chromedp.DefaultExecAllocatorOptions[:]...)
@@ -109,6 +116,22 @@ func TestPagesFit(t *testing.T) {
 				}
 			}
 		}
+	}
+}
+
+// The threats that ship, with their long words and sources, fit a phone.
+func TestShippedThreatsFit(t *testing.T) {
+	c, err := catalog.Load()
+	require.NoError(t, err)
+	d, _ := deps(false)
+	d.Catalogue = c
+	url, ctx := browseWith(t, d)
+	look(t, ctx, 360, "light")
+	for _, id := range c.IDs() {
+		visit(t, ctx, url+"/threats/"+id)
+		_ = ask[int](t, ctx, "[...document.querySelectorAll('details')].map(d => d.open = true).length")
+		assert.Empty(t, ask[[]string](t, ctx, overflowing), id)
+		shot(t, ctx, "threat-"+id)
 	}
 }
 

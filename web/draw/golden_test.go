@@ -29,7 +29,7 @@ func golden(t *testing.T, name, got string) {
 	}
 	want, err := os.ReadFile(file)
 	require.NoError(t, err, "run go test -update after a change that is meant")
-	assert.Equal(t, string(want), got+"\n")
+	assert.True(t, string(want) == got+"\n", "%s differs from what is drawn; compare after go test -update", file)
 }
 
 func day(m time.Month, d int) civil.Date { return civil.New(2026, m, d) }

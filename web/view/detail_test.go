@@ -8,6 +8,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"plotwarden/civil"
 	"plotwarden/plan"
 	"plotwarden/risk"
 	"plotwarden/risk/model"
@@ -63,17 +64,28 @@ func TestUnknownChanceIsSaid(t *testing.T) {
 	assert.Empty(t, p.Outlook.Chances[0].Bar)
 }
 
+// At 100 a day from 1 June, 300 is reached on the 3rd and 360 on the 4th.
 func TestStagesSayWhenTheyWereReached(t *testing.T) {
 	in := input()
-	p, _ := view.Why(in, "cabbage-2", "cabbageworm", "")
-	assert.Equal(t, []string{"29 May", "8 Jun", ""}, []string{p.Stages[0].Reached, p.Stages[1].Reached, p.Stages[2].Reached})
+	first := civil.New(2026, time.June, 1)
+	tr := &risk.Track{Unit: "degree-days F", Start: first}
+	for i := range 11 {
+		total := 100 * float64(i+1)
+		tr.Points = append(tr.Points, risk.Point{Date: first.AddDays(i), Value: 100, Total: total, Low: total, High: total, Forecast: i >= 9})
+	}
 	for i := range in.Round.Assessments {
 		if a := &in.Round.Assessments[i]; a.Threat == "cabbageworm" {
-			a.Track.Events = append(a.Track.Events, risk.Event{Kind: risk.Reset, Date: webtest.Today.AddDays(90)})
+			a.Track = tr
 		}
 	}
-	p, _ = view.Why(in, "cabbage-2", "cabbageworm", "")
-	assert.Empty(t, p.Stages[0].Reached, "what was reached before a reset is over")
+	reached := func() []string {
+		p, ok := view.Why(in, "cabbage-2", "cabbageworm", "")
+		require.True(t, ok)
+		return []string{p.Stages[0].Reached, p.Stages[1].Reached, p.Stages[2].Reached}
+	}
+	assert.Equal(t, []string{"3 Jun", "4 Jun", ""}, reached())
+	tr.Events = []risk.Event{{Kind: risk.Reset, Date: first.AddDays(20)}}
+	assert.Equal(t, []string{"", "", ""}, reached(), "what was reached before a reset is over")
 }
 
 // A stage limited to other cultivars or to the time after a spray is listed but
