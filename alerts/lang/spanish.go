@@ -1,0 +1,71 @@
+package lang
+
+// spanish is from memory: no native speaker has read it yet.
+var spanish = map[Key]string{
+	CalendarName:    "%s: trabajo en el huerto",
+	CalendarAbout:   "Horas secas para trabajar, días para revisar las plantas, últimos días del trabajo preventivo y los plazos que usted copió de sus etiquetas. Un día vacío no significa que no haya riesgo.",
+	DryHours:        "Horas secas para trabajar",
+	DryHoursWhy:     "Según el pronóstico: hojas secas, poco viento, luz y sin lluvia prevista poco después. Mire el cielo antes de empezar.",
+	ToActOn:         "Para hacer ahora:",
+	LabelLaw:        "La etiqueta es la ley: en ella están el cultivo, la dosis, los días antes de la cosecha y las horas antes de volver a entrar.",
+	LookAtPlants:    "Revisar las plantas",
+	LookLog:         "Anote lo que vea, también cuando no vea nada.",
+	LastDay:         "Último día: %[1]s, %[2]s",
+	LastDayWhy:      "Hasta este día debería estar hecho el trabajo que lo evita:",
+	KeepOut:         "No entrar: %s",
+	KeepOutUntil:    "Horas antes de volver a entrar según la etiqueta, como usted las escribió: %[1]d después del %[2]s.",
+	NoHarvest:       "No cosechar: %s",
+	NoHarvestUntil:  "Días antes de la cosecha según la etiqueta, como usted los escribió: %[1]d después del %[2]s. Se puede cosechar de nuevo desde el %[3]s.",
+	AskLabel:        "Lea la etiqueta: %s",
+	AskLabelHarvest: "Su registro no dice cuántos días antes de la cosecha pide la etiqueta de %s.",
+	AskLabelEntry:   "Su registro no dice cuántas horas antes de volver a entrar pide la etiqueta de %s.",
+	AskLabelDry:     "La etiqueta de %s dice que no se entre hasta que esté seco.",
+	AskLabelWhy:     "Este calendario no muestra ningún plazo para lo que no sabe. Eso no significa que no lo haya.",
+	NoHoursKnown:    "No se conocen las horas secas",
+	NoHoursWhy:      "Falta el tiempo previsto. No se puede decir nada, y eso no es lo mismo que no haber riesgo.",
+	More:            "Más: %s",
+
+	FeedTitle: "Mensajes de la mañana de %s",
+	FeedAbout: "Qué se acerca a los bancales y qué hacer antes de que llegue.",
+
+	ActNothingYet: "Todavía no ha pasado nada. Pasa cuando usted pulse el botón.",
+	ActFor:        "Para %[1]s, %[2]s.",
+	ActBack:       "Deshacer",
+	ActBackAsk:    "¿Lo pulsó por error?",
+	ActTakenBack:  "Deshecho. Todo está como antes.",
+	ActSite:       "A las páginas del huerto",
+
+	DoneTitle:  "Hecho: %s",
+	DoneAsk:    "Usted ha hecho el trabajo. El mensaje vuelve a hablar de ello solo cuando algo cambie.",
+	DoneButton: "Sí, está hecho",
+	DoneAfter:  "Anotado como hecho.",
+
+	NotNowTitle:  "Ahora no: %s",
+	NotNowAsk:    "El mensaje no lo repite antes del %s, salvo que sea más urgente.",
+	NotNowButton: "Sí, ahora no",
+	NotNowAfter:  "Aplazado hasta el %s.",
+
+	NotMineTitle:  "No es mi cultivo: %s",
+	NotMineAsk:    "Usted no recibe más mensajes sobre esto. Los demás sí.",
+	NotMineButton: "Sí, no es mi cultivo",
+	NotMineAfter:  "Usted no recibe más mensajes sobre esto.",
+
+	MuteTitle:  "Sin mensajes por un tiempo: %s",
+	MuteAsk:    "Usted no recibe mensajes sobre esto hasta el día indicado abajo, inclusive. Tampoco se le avisa si las condiciones lo favorecen.",
+	MuteUntil:  "Último día sin mensajes",
+	MuteButton: "Callar hasta entonces",
+	MuteAfter:  "Sin mensajes sobre esto hasta el %s, inclusive.",
+	MuteDay:    "Elija un día del %[1]s al %[2]s.",
+
+	StopTitle:  "No más mensajes de la mañana de %s",
+	StopAsk:    "Usted no recibe más mensajes de este huerto por este canal. Lo que anotó se queda.",
+	StopButton: "No recibir más mensajes",
+	StopAfter:  "Usted no recibe más mensajes de la mañana de %s por este canal.",
+
+	LinkExpired: "Este enlace era válido hasta el %s. Los mensajes más nuevos traen otro.",
+	LinkBroken:  "Este enlace no está completo. Cópielo entero del mensaje, o use el enlace de un mensaje más nuevo.",
+	LinkGone:    "Aquello de lo que trata este enlace ya no está en el huerto. No se cambió nada.",
+	LinkFailed:  "No se pudo anotar, así que nada ha cambiado. Inténtelo de nuevo en unos minutos.",
+	LinkMethod:  "Abra el enlace en un navegador y pulse el botón.",
+	LinkFault:   "No ha funcionado",
+}
