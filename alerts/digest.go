@@ -65,7 +65,7 @@ func Compose(in Input) (d Digest, send bool) {
 	state := in.state(&d)
 	switch {
 	case nothingNew && state == "":
-		d.Lead, state = "Nothing new since the last message, and nothing to do.", "nothing new"
+		d.Lead, state = "Nothing new since the last message, and no work but the weekly look.", "nothing new"
 	case nothingNew:
 		d.Lead, state = "Nothing new since the last message. Still: "+state+".", "nothing new, still "+state
 	case state == "" && len(items) == 0:
@@ -74,6 +74,9 @@ func Compose(in Input) (d Digest, send bool) {
 		d.Lead, state = "Nothing is expected within four weeks.", "nothing expected"
 	default:
 		d.Lead = say.Sentence(state)
+	}
+	if len(d.Blind) > 0 {
+		d.Lead += " Blind means that weather is missing or too old to say."
 	}
 	d.Subject = fmt.Sprintf("%s: %s — %s", d.Site, state, d.Day)
 	d.Rest = rest(items)
@@ -143,14 +146,14 @@ func (in *Input) blindLine(a *plan.Assessment) string {
 		return line
 	}
 	line = fmt.Sprintf("Blind since %s (%s): no measured weather has come since.",
-		in.style().Moment(a.WeatherUntil, in.Slot, in.loc()), say.Lasting(in.Slot.Sub(a.WeatherUntil)))
+		in.style().Moment(a.WeatherUntil, in.now(), in.loc()), say.Lasting(in.now().Sub(a.WeatherUntil)))
 	for _, s := range in.Sources {
 		if s.LastErr == "" {
 			continue
 		}
 		line += fmt.Sprintf(" Source %s fails (%s)", s.Source, s.Cause)
 		if !s.LastGood.IsZero() {
-			line += ", last good " + in.style().Moment(s.LastGood, in.Slot, in.loc())
+			line += ", last good " + in.style().Moment(s.LastGood, in.now(), in.loc())
 		}
 		line += "."
 	}

@@ -1,6 +1,8 @@
 package alerts
 
 import (
+	"cmp"
+	"slices"
 	"strings"
 	"time"
 
@@ -31,6 +33,9 @@ func (in *Input) dryDays() []DryDay {
 			day.Hours, day.Good = strings.Join(runs, ", "), true
 		} else {
 			day.Hours = in.against(d)
+			if in.knows(d) {
+				day.Hours = "none: " + day.Hours
+			}
 		}
 		out = append(out, day)
 	}
@@ -54,8 +59,8 @@ func (in *Input) dryBy(last civil.Date) string {
 	switch {
 	case len(parts) > 0:
 		return strings.Join(parts, "; ")
-	case !end.After(in.Slot):
-		return "not known: the weather ahead is missing"
+	case !end.After(in.now()), !in.knows(today):
+		return notKnown
 	}
 	known := min(last, civil.Of(end.Add(-time.Second), in.loc()))
 	if known < last {
@@ -112,7 +117,7 @@ func (in *Input) goodOn(d civil.Date) []string {
 // clip cuts hours to the part of the local day that is still ahead.
 func (in *Input) clip(d civil.Date, h plan.Hours) (from, to time.Time) {
 	from, to = h.From, h.To
-	for _, t := range []time.Time{d.Start(in.loc()), in.Slot} {
+	for _, t := range []time.Time{d.Start(in.loc()), in.now()} {
 		if from.Before(t) {
 			from = t
 		}
@@ -123,20 +128,35 @@ func (in *Input) clip(d civil.Date, h plan.Hours) (from, to time.Time) {
 	return from, to
 }
 
+// notKnown is said of a day whose weather is missing.
+const notKnown = "not known: the weather ahead is missing"
+
+// knows says whether what is left of a day could be judged for the most part.
+func (in *Input) knows(d civil.Date) bool {
+	var known, left time.Duration
+	for _, h := range in.Hours {
+		if from, to := in.clip(d, h); to.After(from) {
+			left += to.Sub(from)
+			if !h.Unknown {
+				known += to.Sub(from)
+			}
+		}
+	}
+	return left > 0 && 2*known >= left
+}
+
 // against says what stands against work on a day without good hours: the two
 // reasons that hold longest, darkness apart.
 func (in *Input) against(d civil.Date) string {
+	if !in.knows(d) {
+		return notKnown
+	}
 	lasting := map[string]time.Duration{}
-	unknown, judged := time.Duration(0), time.Duration(0)
 	var order []string
 	for _, h := range in.Hours {
 		from, to := in.clip(d, h)
 		if !to.After(from) {
 			continue
-		}
-		judged += to.Sub(from)
-		if h.Unknown {
-			unknown += to.Sub(from)
 		}
 		for _, why := range h.Why {
 			if why == "dark" || why == "weather missing" {
@@ -148,25 +168,9 @@ func (in *Input) against(d civil.Date) string {
 			lasting[why] += to.Sub(from)
 		}
 	}
-	switch {
-	case judged == 0:
-		return "not known: the forecast does not reach this day"
-	case len(order) == 0 && unknown > 0, 2*unknown > judged:
-		return "not known: the weather ahead is missing"
-	case len(order) == 0:
+	if len(order) == 0 {
 		return "no daylight left"
 	}
-	first, second := "", ""
-	for _, why := range order {
-		switch {
-		case first == "" || lasting[why] > lasting[first]:
-			first, second = why, first
-		case second == "" || lasting[why] > lasting[second]:
-			second = why
-		}
-	}
-	if second == "" {
-		return "none: " + first
-	}
-	return "none: " + say.List([]string{first, second})
+	slices.SortStableFunc(order, func(a, b string) int { return cmp.Compare(lasting[b], lasting[a]) })
+	return say.List(order[:min(2, len(order))])
 }

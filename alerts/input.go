@@ -26,9 +26,12 @@ const MaxAge = 24 * time.Hour
 type Input struct {
 	Person garden.Person
 	Site   *garden.Site
-	// Slot is the instant at which the digest is due; the local date follows
-	// from it, and dry hours before it are past.
-	Slot        time.Time
+	// Slot is the instant at which the digest is due; its key and the local date
+	// follow from it.
+	Slot time.Time
+	// Now is when it is composed, later than Slot where the service was down:
+	// dry hours before it are past. Slot when not set.
+	Now         time.Time
 	Assessments []plan.Assessment // of the latest round
 	Hours       []plan.Hours      // working hours ahead
 	// Told is what the person was told last; nil says that this is the first
@@ -45,6 +48,13 @@ type Input struct {
 }
 
 func (in *Input) loc() *time.Location { return in.Site.Location() }
+
+func (in *Input) now() time.Time {
+	if in.Now.After(in.Slot) {
+		return in.Now
+	}
+	return in.Slot
+}
 
 func (in *Input) today() civil.Date { return civil.Of(in.Slot, in.loc()) }
 
@@ -92,11 +102,11 @@ func (in *Input) items() []item {
 
 // aged calls an assessment blind that is too old to stand.
 func (in *Input) aged(a plan.Assessment) plan.Assessment {
-	if in.Slot.Sub(a.Round) <= MaxAge {
+	if in.now().Sub(a.Round) <= MaxAge {
 		return a
 	}
 	a.Readiness, a.Outlook, a.Steps = plan.Blind, nil, nil
-	a.Reason = plan.Reason{Code: "round-stale", Text: "Not judged since " + in.style().Moment(a.Round, in.Slot, in.loc()) + ": the service has not finished a round."}
+	a.Reason = plan.Reason{Code: "round-stale", Text: "Not judged since " + in.style().Moment(a.Round, in.now(), in.loc()) + ": the service has not finished a round."}
 	return a
 }
 

@@ -35,6 +35,9 @@ type Notice struct {
 	news bool
 }
 
+// ByWhen is When as it stands after the words "by when".
+func (n Notice) ByWhen() string { return strings.TrimPrefix(n.When, "by ") }
+
 // Bed is one planting that a notice is about.
 type Bed struct{ Name, Link string }
 
@@ -90,7 +93,7 @@ func (in *Input) notice(it item) Notice {
 	if o := it.Outlook; o != nil && it.Readiness != plan.Present {
 		n.Sure = say.Sentence(in.style().Sure(o, in.today()))
 		if o.Basis != "" {
-			n.Sure += " Behind it: " + say.Sentence(o.Basis)
+			n.Sure += " Behind it: " + strings.TrimSuffix(o.Basis, ".") + "."
 		}
 	} else if it.Readiness != plan.Present {
 		n.Sure = "No date can be given."

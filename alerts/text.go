@@ -67,7 +67,7 @@ func (d *Digest) Text() string {
 }
 
 // blindAdvice stands under what cannot be judged.
-const blindAdvice = "Nothing can be said about these, which is not the same as no risk. Look with your own eyes."
+const blindAdvice = "Nothing can be said about these, and that is no all-clear. Look with your own eyes."
 
 func (d *Digest) footer() string {
 	return fmt.Sprintf("For %s, who gets the morning message of %s. Conditions can favour a pest or disease; only a look at the plants shows whether it is there.", d.Person, d.Site)
@@ -117,7 +117,7 @@ func (p *page) notice(n Notice) {
 		p.line("  ", b.Name)
 	}
 	for _, f := range []struct{ name, text string }{
-		{"", n.Change}, {"By when: ", n.When}, {"How sure: ", n.Sure}, {"Why: ", n.Why},
+		{"", n.Change}, {"By when: ", n.ByWhen()}, {"How sure: ", n.Sure}, {"Why: ", n.Why},
 	} {
 		if f.text != "" {
 			p.wrapped("  ", "    ", f.name+f.text)
@@ -156,7 +156,7 @@ func (p *page) notice(n Notice) {
 func moreWords(steps int) string {
 	switch steps {
 	case 0:
-		return "More"
+		return "Why, and more"
 	case 1:
 		return "1 more step, and why"
 	}

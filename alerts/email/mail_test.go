@@ -1,0 +1,93 @@
+package email
+
+import (
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"plotwarden/alerts"
+	"plotwarden/alerts/smtptest"
+	"plotwarden/garden"
+	"plotwarden/risk/catalog"
+	"plotwarden/store"
+)
+
+type none struct{}
+
+func (none) ByID(string) (*catalog.Threat, bool) { return nil, false }
+func (none) Model(string) (*catalog.Model, bool) { return nil, false }
+
+func digest() *alerts.Digest {
+	d, _ := alerts.Compose(alerts.Input{
+		Person: garden.Person{ID: "ada", Name: "Ada"}, Catalogue: none{}, Slot: slot,
+		Site: &garden.Site{ID: "north", Name: "North\r\nBcc: everyone@ground.example", Zone: "America/New_York"},
+	})
+	return &d
+}
+
+func TestADigestBecomesOneMessage(t *testing.T) {
+	ada := garden.Person{ID: "ada", Name: "Ada, of Bed 3", Email: "ada@ground.example"}
+	m, err := Message(digest(), ada, "The beds <beds@ground.example>")
+	require.NoError(t, err)
+	again, err := Message(digest(), ada, "The beds <beds@ground.example>")
+	require.NoError(t, err)
+	assert.Equal(t, m, again)
+	assert.Equal(t, "digest/north/ada/email/2026-06-04T09:30:00Z", m.Key)
+	assert.Equal(t, []any{"ada", "email", "north", slot}, []any{m.Person, m.Channel, m.Site, m.Slot})
+	told, err := alerts.ParseTold(m.Told)
+	require.NoError(t, err)
+	assert.NotNil(t, told)
+
+	body, err := Parse(m.Body)
+	require.NoError(t, err)
+	assert.Regexp(t, `^[a-z2-7]{32}@ground\.example$`, body.ID)
+	assert.Equal(t, `"Ada, of Bed 3" <ada@ground.example>`, body.To)
+	assert.True(t, body.Date.Equal(slot))
+
+	other := digest()
+	other.Slot = slot.Add(24 * time.Hour)
+	tomorrow, err := Message(other, ada, "beds@ground.example")
+	require.NoError(t, err)
+	next, err := Parse(tomorrow.Body)
+	require.NoError(t, err)
+	assert.NotEqual(t, body.ID, next.ID)
+
+	server := smtptest.Start(t, smtptest.Plain)
+	require.NoError(t, sender(t, config(server, NoTLS)).Send(t.Context(), store.Delivery{Message: m}))
+	require.Len(t, server.Got(), 1)
+	head, _, _ := strings.Cut(string(server.Got()[0].Raw), "\r\n\r\n")
+	for _, line := range strings.Split(head, "\r\n") {
+		assert.False(t, strings.HasPrefix(line, "Bcc:"), "a name with a line break makes no header: %s", line)
+	}
+	assert.Equal(t, []string{"ada@ground.example"}, server.Got()[0].To)
+}
+
+func TestMessageNamesABadAddress(t *testing.T) {
+	_, err := Message(digest(), garden.Person{ID: "ada", Email: "ada"}, "beds@ground.example")
+	assert.ErrorContains(t, err, `address "ada" of ada`)
+	_, err = Message(digest(), garden.Person{ID: "ada", Email: "ada@ground.example"}, "beds")
+	assert.ErrorContains(t, err, `sender "beds"`)
+}
+
+func FuzzParse(f *testing.F) {
+	f.Add([]byte(`{"id":"a@b","to":"a@b","subject":"x","date":"2026-06-04T09:30:00Z","text":"t","html":"h"}`))
+	f.Fuzz(func(t *testing.T, body []byte) {
+		m, err := Parse(body)
+		if err != nil {
+			return
+		}
+		msg, err := m.build("beds@ground.example")
+		if err != nil {
+			return
+		}
+		var b strings.Builder
+		if _, err := msg.WriteTo(&b); err != nil {
+			return
+		}
+		head, _, _ := strings.Cut(b.String(), "\r\n\r\n")
+		assert.NotContains(t, strings.ReplaceAll(head, "\r\n", ""), "\n", "a bare line break in a header")
+	})
+}
