@@ -124,3 +124,16 @@ func fill[T comparable](at *T, with T) {
 		*at = with
 	}
 }
+
+// TreatmentsOf returns the records that stand, as the models and decisions take
+// them, in order of time. A test on a few leaves protects no planting and is left
+// out.
+func TreatmentsOf(records []Record) []Treatment {
+	var out []Treatment
+	for _, r := range Current(records) {
+		if !r.Test {
+			out = append(out, r.Treatment())
+		}
+	}
+	return out
+}

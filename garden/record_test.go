@@ -186,3 +186,14 @@ func TestGapsNameWhatARuleAsksFor(t *testing.T) {
 	assert.Equal(t, []string{"Certificate"}, r.Gaps(RecordRules()[0]))
 	assert.Equal(t, []string{"Place", "Crop, EPPO code (from memory)", "Growth stage (BBCH)"}, r.Gaps(RecordRules()[1]))
 }
+
+func TestTreatmentsOfLeavesOutTestsAndWhatWasCorrected(t *testing.T) {
+	at := time.Date(2026, 6, 10, 23, 0, 0, 0, time.UTC)
+	ts := TreatmentsOf([]Record{
+		{ID: "a", Start: at, Product: "copper"},
+		{ID: "b", Start: at, Product: "copper", Test: true},
+		{ID: "a2", Replaces: "a", Why: "it was sulfur", Start: at, Product: "sulfur"},
+	})
+	require.Len(t, ts, 1)
+	assert.Equal(t, "sulfur", ts[0].Material)
+}

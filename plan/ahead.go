@@ -85,13 +85,13 @@ func infection(c *Case, r Rules) decision {
 		d.readiness, d.reason.Code = Act, "infection-forecast"
 		d.reason.Text = fmt.Sprintf("The forecast has conditions that favour infection on %s. A protectant works only before it.", day(o.P50))
 	case last != nil && c.Today.Sub(last.Date) <= r.InfectionDays:
-		d.readiness, d.reason.Code = Act, "infection-passed"
+		d.readiness, d.reason.Code, d.outlook = Act, "infection-passed", nil // the next one is not what decided
 		d.reason.Text = fmt.Sprintf("Conditions favoured infection on %s. Look for the first signs now.", day(last.Date))
 	case o != nil && !o.P50.IsZero() && o.P50.Sub(c.Today) <= r.ActDays:
 		d.readiness, d.reason.Code = Approaching, "infection-usual"
 		d.reason.Text = fmt.Sprintf("None in the forecast. In past years conditions that favour infection came by %s in half of the years.", day(o.P50))
 	}
-	if o != nil {
+	if d.outlook != nil {
 		d.reason.Numbers = append(d.reason.Numbers, Number{Name: "chance within 14 days", Value: 100 * o.Chance[1], Unit: "%", Source: risk.Source{Text: o.Basis, Standing: risk.Derived}})
 	}
 	return d

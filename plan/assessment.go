@@ -69,23 +69,45 @@ type Step struct {
 	From   civil.Date  `json:"from"` // zero: any time
 	By     civil.Date  `json:"by"`   // zero: no last day
 	Source risk.Source `json:"source"`
+	// Best is the day by which it is best done, before By; zero: no such day.
+	Best civil.Date `json:"best,omitempty"`
+	// When is what the step waits for where no date can tell: "once the soil is
+	// warm". Empty: nothing.
+	When string `json:"when,omitempty"`
+	// EveryDays says that the step is repeated, Dates on which days it falls in
+	// the weeks ahead.
+	EveryDays int          `json:"everyDays,omitempty"`
+	Dates     []civil.Date `json:"dates,omitempty"`
+	Plants    int          `json:"plants,omitempty"`  // to look at; 0: not a look
+	Options   []Option     `json:"options,omitempty"` // of a spray
 }
 
 // StepKind is the sort of work. Cultural steps come before sprays.
 type StepKind string
 
-// The kinds of step, in the order in which they are offered.
+// The kinds of step.
 const (
-	Scout    StepKind = "scout"
-	CleanUp  StepKind = "clean up"
-	MulchBed StepKind = "mulch"
-	Prune    StepKind = "prune"
-	CoverBed StepKind = "cover"
-	Space    StepKind = "space"
-	Rotate   StepKind = "rotate"
-	Spray    StepKind = "spray"
-	Harvest  StepKind = "harvest"
-	Wait     StepKind = "wait"
+	Scout     StepKind = "scout"
+	CleanUp   StepKind = "clean up"
+	MulchBed  StepKind = "mulch"
+	Prune     StepKind = "prune"
+	CoverBed  StepKind = "cover"
+	OpenCover StepKind = "open cover"
+	Space     StepKind = "space"
+	WaterBed  StepKind = "water"
+	TrapCrop  StepKind = "trap crop"
+	HandPick  StepKind = "hand-pick"
+	Harvest   StepKind = "harvest"
+	Spray     StepKind = "spray"
+	TestSpray StepKind = "test spray"
+	StopSpray StepKind = "stop spraying"
+	Rotate    StepKind = "rotate"
+	Choose    StepKind = "choose"
+	Timing    StepKind = "timing"
+	SowBed    StepKind = "sow"
+	PlantOut  StepKind = "plant out"
+	Frost     StepKind = "frost"
+	Wait      StepKind = "wait"
 )
 
 // Assessment is what one round found for one threat to one planting.
@@ -103,6 +125,8 @@ type Assessment struct {
 	Outlook      *risk.Outlook `json:"outlook,omitempty"`
 	Track        *risk.Track   `json:"track,omitempty"`
 	Steps        []Step        `json:"steps,omitempty"`
+	// Protection is the state of the last treatment; nil when there was none.
+	Protection *Protection `json:"protection,omitempty"`
 }
 
 // Key names what an assessment is about; it stays the same from round to round.

@@ -8,6 +8,7 @@ import (
 	"plotwarden/risk"
 	"plotwarden/risk/catalog"
 	"plotwarden/risk/model"
+	"plotwarden/weather"
 )
 
 // Case is everything that one decision looks at.
@@ -35,6 +36,12 @@ type Case struct {
 	RainSince    func(t time.Time) (mm float64, unknownHours int) // rain on the site since t
 	Scoutings    []garden.Scouting                                // of this planting and threat, this season, by date
 	Treatments   []garden.Treatment                               // of this planting against this threat, by time
+
+	// What follows makes steps and states sharper; all of it may be left out.
+	Days      []weather.Day                          // the season's days with the forecast, for the soil
+	Materials []garden.Material                      // the grower's own list
+	LastPick  civil.Date                             // expected last harvest
+	WetSince  func(t time.Time) (hours, unknown int) // hours of wet leaves since t
 }
 
 // Assess decides where the planting stands and what to do.
@@ -49,5 +56,6 @@ func Assess(c *Case, r Rules) Assessment {
 	d := decide(c, r)
 	a.Readiness, a.Reason, a.Outlook = d.readiness, d.reason, d.outlook
 	a.Steps = steps(c, r, d)
+	a.Protection = protection(c)
 	return a
 }

@@ -29,6 +29,7 @@ func decide(c *Case, r Rules) decision {
 			p.outlook = d.outlook
 			return p
 		}
+		worn(c, &d)
 	}
 	return d
 }

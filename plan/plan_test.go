@@ -61,15 +61,27 @@ func TestReadiness(t *testing.T) {
 		}, Approaching, "median-within-four-weeks"},
 		{"covered", func(c *Case) { c.Planting.Cover = garden.InsectNet }, Protected, "covered"},
 		{"sprayed 3 days ago, 10 mm", func(c *Case) {
-			c.Treatments = []garden.Treatment{{At: c.Now.AddDate(0, 0, -3)}}
+			c.Treatments = []garden.Treatment{{At: c.Now.AddDate(0, 0, -3), Material: "a protectant"}}
 			c.RainSince = func(time.Time) (float64, int) { return 10, 0 }
 		}, Protected, "sprayed"},
 		{"washed off", func(c *Case) {
-			c.Treatments = []garden.Treatment{{At: c.Now.AddDate(0, 0, -3)}}
+			c.Treatments = []garden.Treatment{{At: c.Now.AddDate(0, 0, -3), Material: "a protectant"}}
 			c.RainSince = func(time.Time) (float64, int) { return 50, 0 }
 		}, Approaching, "median-within-four-weeks"},
+		{"work without a material", func(c *Case) {
+			c.Treatments = []garden.Treatment{{At: c.Now.AddDate(0, 0, -3), Note: "picked off"}}
+			c.RainSince = func(time.Time) (float64, int) { return 0, 0 }
+		}, Approaching, "median-within-four-weeks"},
+		{"soap leaves nothing", func(c *Case) {
+			c.Treatments = []garden.Treatment{{At: c.Now.AddDate(0, 0, -1), Material: "insecticidal soap"}}
+			c.RainSince = func(time.Time) (float64, int) { return 0, 0 }
+		}, Approaching, "median-within-four-weeks"},
+		{"soap after a fresh film hides nothing", func(c *Case) {
+			c.Treatments = []garden.Treatment{{At: c.Now.AddDate(0, 0, -2), Material: "kaolin clay"}, {At: c.Now.AddDate(0, 0, -1), Material: "insecticidal soap"}}
+			c.RainSince = func(time.Time) (float64, int) { return 0, 0 }
+		}, Protected, "sprayed"},
 		{"rain since unknown", func(c *Case) {
-			c.Treatments = []garden.Treatment{{At: c.Now.AddDate(0, 0, -3)}}
+			c.Treatments = []garden.Treatment{{At: c.Now.AddDate(0, 0, -3), Material: "a protectant"}}
 			c.RainSince = func(time.Time) (float64, int) { return 0, 1 }
 		}, Approaching, "median-within-four-weeks"},
 	} {

@@ -2,14 +2,16 @@ package plan
 
 import (
 	"fmt"
+	"strings"
 	"time"
 
+	"plotwarden/civil"
 	"plotwarden/garden"
 	"plotwarden/risk"
 	"plotwarden/risk/catalog"
 )
 
-// Deposit is the state of a protectant on the leaves, by days and rain since.
+// Deposit is the state of a material on the leaves, by days and rain since.
 // Millimetres and days are shown, never a share of protection: residue that is
 // lost is not control that is lost.
 type Deposit string
@@ -19,30 +21,129 @@ const (
 	Fresh Deposit = "fresh"
 	Thin  Deposit = "thin"
 	Renew Deposit = "renew"
+	Gone  Deposit = "gone" // nothing of it is left, or nothing ever stays
 )
 
-// The limits of a deposit: 25 and 50 mm and 7 days. They are a reading of
-// trials on several crops that disagree among themselves (Ontario tree-fruit
-// bulletin 2020; Missouri 2019 quoting Schilder 2010; derived), a caution level
-// and not a property of any material.
-const (
-	thinRain  = 25.0
-	renewRain = 50.0
-	thinDays  = 7
-)
-
-var depositSource = risk.Source{Text: "25 and 50 mm, 7 days: a reading of wash-off trials (Ontario 2020; Schilder 2010 quoted in Missouri 2019)", Standing: risk.Derived}
-
-// DepositState judges a spray from the rain since, the whole days since and the
-// interval on the user's label (0 when not said).
-func DepositState(rain float64, days, interval int) Deposit {
-	switch {
-	case rain >= renewRain, rain >= thinRain && days >= thinDays, interval > 0 && days >= interval:
-		return Renew
-	case rain >= thinRain, days >= thinDays:
-		return Thin
+// words says the state within a sentence.
+func (d Deposit) words() string {
+	if d == Renew {
+		return "due for renewal"
 	}
-	return Fresh
+	return string(d)
+}
+
+// Protection is the state of one treatment.
+type Protection struct {
+	State        Deposit     `json:"state"`
+	Treatment    string      `json:"treatment"` // id
+	Material     string      `json:"material"`
+	At           time.Time   `json:"at"`
+	Days         int         `json:"days"`   // whole days since
+	Rain         float64     `json:"rainMm"` // since, mm; unknown hours not counted
+	UnknownHours int         `json:"unknownHours,omitempty"`
+	Text         string      `json:"text"` // one sentence with its numbers
+	Growth       string      `json:"growth,omitempty"`
+	Source       risk.Source `json:"source"`
+}
+
+// Holds says whether it still counts as protection. Unknown rain may have been a
+// washing rain: it protects nothing.
+func (p *Protection) Holds() bool {
+	return p.UnknownHours == 0 && (p.State == Fresh || p.State == Thin)
+}
+
+// growthDays is from how many days on new leaves are mentioned (common practice).
+const growthDays = 3
+
+const growthNote = "Leaves that have grown since then are bare: look at the tips, and in fast growth renew sooner."
+
+// protection returns the state of the newest treatment that still holds, or else
+// of the newest; nil when there was none by now. Work without a material is no
+// treatment in this sense.
+func protection(c *Case) *Protection {
+	var newest *Protection
+	for i := len(c.Treatments) - 1; i >= 0; i-- {
+		t := &c.Treatments[i]
+		if t.At.After(c.Now) || t.Material == "" && t.Ingredient == "" {
+			continue
+		}
+		p := protectionOf(c, t)
+		if p.Holds() {
+			return &p
+		}
+		if newest == nil {
+			newest = &p
+		}
+	}
+	return newest
+}
+
+// Resets returns the local days of sprays at which a model that goes back to 0
+// at a spray does so: those of materials that stay on the leaf for days. Soap,
+// pyrethrins, Bt and home mixes protect no leaf from infection and reset nothing.
+func Resets(ts []garden.Treatment, own []garden.Material, now time.Time, zone *time.Location) []civil.Date {
+	var out []civil.Date
+	for i := range ts {
+		t := &ts[i]
+		if t.At.After(now) || t.Material == "" && t.Ingredient == "" {
+			continue
+		}
+		if w := wearOf(t, garden.MaterialByID(own, t.Material)); w.wear == ByWeather && !w.home {
+			out = append(out, civil.Of(t.At, zone))
+		}
+	}
+	return out
+}
+
+func protectionOf(c *Case, t *garden.Treatment) Protection {
+	m := garden.MaterialByID(c.Materials, t.Material)
+	w := wearOf(t, m)
+	p := Protection{Treatment: t.ID, At: t.At, Material: materialName(t, m), Days: int(c.Now.Sub(t.At) / (24 * time.Hour)), Source: w.source}
+	if c.RainSince != nil {
+		p.Rain, p.UnknownHours = c.RainSince(t.At)
+	}
+	e := exposure{rain: p.Rain, days: p.Days, age: c.Now.Sub(t.At)}
+	if c.RainSince != nil && e.age > w.drying {
+		late, unknown := c.RainSince(t.At.Add(w.drying))
+		if unknown == 0 && p.UnknownHours == 0 {
+			e.early = p.Rain - late
+		}
+	} else {
+		e.early = p.Rain
+	}
+	if w.wear == ByWetting && c.WetSince != nil {
+		wet, unknown := c.WetSince(t.At)
+		e.wet = wet
+		p.UnknownHours = max(p.UnknownHours, unknown)
+	} else if w.wear == ByWetting && e.age >= 12*time.Hour {
+		// A night has passed, and nobody knows whether there was dew.
+		p.UnknownHours = max(p.UnknownHours, 1)
+	}
+	var why string
+	p.State, why = w.judge(e)
+	p.Text = fmt.Sprintf("Your treatment of %s (%s) is %s: %s and %s mm of rain since%s.", clock(c, t.At), p.Material, p.State.words(), count(p.Days, "day", "days"), number(p.Rain), why)
+	if p.UnknownHours > 0 && p.State != Gone {
+		p.Text += fmt.Sprintf(" For %s nothing is known of rain or wet leaves, so it is not counted on.", count(p.UnknownHours, "hour", "hours"))
+	}
+	if p.State == Thin {
+		p.Text += " Renew before the next infection period."
+	}
+	if p.Days >= growthDays && p.State != Gone {
+		p.Growth = growthNote
+	}
+	return p
+}
+
+func materialName(t *garden.Treatment, m *garden.Material) string {
+	switch {
+	case m != nil:
+		return m.Label()
+	case t.Material != "":
+		return t.Material
+	case t.Ingredient != "":
+		return t.Ingredient
+	}
+	return "material not said"
 }
 
 // protected says whether earlier work still covers the planting.
@@ -52,33 +153,35 @@ func protected(c *Case) (decision, bool) {
 		case garden.RowCover, garden.InsectNet:
 			return decision{readiness: Protected, reason: Reason{
 				Code: "covered",
-				Text: fmt.Sprintf("The %s keeps it out while its edges are closed. Open it at flowering where bees must reach the flowers.", c.Planting.Cover),
+				Text: coveredText(c),
 			}}, true
 		}
 	}
-	for i := len(c.Treatments) - 1; i >= 0; i-- {
-		t := c.Treatments[i]
-		if t.At.After(c.Now) {
-			continue
-		}
-		rain, unknown := 0.0, 0
-		if c.RainSince != nil {
-			rain, unknown = c.RainSince(t.At)
-		}
-		days := int(c.Now.Sub(t.At) / (24 * time.Hour))
-		// Unknown rain may have been a washing rain: it protects nothing.
-		if unknown > 0 || DepositState(rain, days, t.IntervalDays) == Renew {
-			return decision{}, false
-		}
-		state := DepositState(rain, days, t.IntervalDays)
-		return decision{readiness: Protected, reason: Reason{
-			Code: "sprayed",
-			Text: fmt.Sprintf("Your treatment of %s (%s) is %s: %d days and %s mm of rain since.", clock(c, t.At), t.Material, state, days, number(rain)),
-			Numbers: []Number{
-				{Name: "days since", Value: float64(days), Unit: "days", Source: risk.Source{Text: "your log", Standing: risk.Confirmed}},
-				{Name: "rain since", Value: rain, Unit: "mm", Source: depositSource},
-			},
-		}}, true
+	p := protection(c)
+	if p == nil || !p.Holds() {
+		return decision{}, false
 	}
-	return decision{}, false
+	return decision{readiness: Protected, reason: Reason{
+		Code: "sprayed",
+		Text: strings.TrimSpace(p.Text + " " + p.Growth),
+		Numbers: []Number{
+			{Name: "days since", Value: float64(p.Days), Unit: "days", Source: risk.Source{Text: "your log", Standing: risk.Confirmed}},
+			{Name: "rain since", Value: p.Rain, Unit: "mm", Source: p.Source},
+		},
+	}}, true
+}
+
+func coveredText(c *Case) string {
+	text := fmt.Sprintf("The %s keeps it out while its edges are closed.", c.Planting.Cover)
+	if w := (&windows{WindowInput: WindowInput{Planting: c.Planting}}); w.pickedFromFlowers() {
+		text += " Open it at " + w.bloom() + ", so that bees reach them."
+	}
+	return text
+}
+
+// worn says in a reason that earlier work no longer counts.
+func worn(c *Case, d *decision) {
+	if p := protection(c); p != nil && !p.Holds() && p.Days <= 2*thinDays {
+		d.reason.Text += " " + p.Text
+	}
 }

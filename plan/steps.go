@@ -1,78 +1,73 @@
 package plan
 
-import (
-	"fmt"
+import "strings"
 
-	"plotwarden/risk"
-	"plotwarden/risk/catalog"
-)
-
-// steps names the work for a decision, cultural work before sprays. Quiet and
-// blind plantings get only the look that never goes wrong.
+// steps takes from the season's work what this decision calls for now, cultural
+// work before sprays. Quiet and blind plantings get only the look that never goes
+// wrong.
 func steps(c *Case, r Rules, d decision) []Step {
-	look := scout(c)
-	switch d.readiness {
-	case Blind:
-		look.Text = "Look with your own eyes while the weather is missing. " + look.Text
-		return []Step{look}
-	case Quiet:
+	if d.readiness == Quiet {
 		return nil
-	case Protected:
-		return []Step{look}
 	}
-	var out []Step
-	if d.readiness == Present || d.reason.Code == "stage-reached" || d.reason.Code == "infection-passed" {
-		out = append(out, look)
-		out = append(out, cultural(c, r, d)...)
-	} else {
-		out = append(out, cultural(c, r, d)...)
-		out = append(out, look)
+	p := Windows(WindowInput{
+		Plot: c.Plot, Planting: c.Planting, Threat: c.Threat, Today: c.Today, Outlook: d.outlook,
+		Days: c.Days, Own: c.Materials, LastPick: c.LastPick,
+	}, r)
+	here := d.readiness == Present || d.reason.Code == "stage-reached" || d.reason.Code == "infection-passed"
+	var work, looks, sprays []Step
+	for _, s := range p.Steps {
+		switch {
+		case s.Kind == Scout:
+			looks = append(looks, s)
+		case s.Kind == Spray:
+			sprays = append(sprays, s)
+		case s.Kind == OpenCover, s.Kind == StopSpray:
+			// The page of the planting shows them; they are not this week's work.
+		case s.Kind == HandPick && !here && s.From > c.Today.AddDays(r.ActDays):
+		default:
+			work = append(work, s)
+		}
+	}
+	looks = dueLooks(looks, c)
+	switch {
+	case d.readiness == Blind:
+		looks[0].Text = "Look with your own eyes while the weather is missing. " + looks[0].Text
+		return looks[:1]
+	case d.readiness == Protected:
+		return looks[:1]
+	case here:
+		work = append(looks, work...)
+	default:
+		work = append(work, looks...)
 	}
 	if d.readiness == Act || d.readiness == Present {
-		out = append(out, spray(c))
+		work = append(work, pickSpray(sprays, here))
+	}
+	return work
+}
+
+// dueLooks keeps the look of this week and what the catalogue adds to it. No
+// look waits for a date to come.
+func dueLooks(looks []Step, c *Case) []Step {
+	out := []Step{looks[0]}
+	if first := &out[0]; first.From > c.Today {
+		first.From, first.By = c.Today, c.Today.AddDays(7)
+	}
+	for _, s := range looks[1:] {
+		if s.Plants == 0 && s.From <= c.Today {
+			out = append(out, s)
+		}
 	}
 	return out
 }
 
-func scout(c *Case) Step {
-	text := "Look at 10 plants, at the edge and in the middle."
-	if c.Threat.Where != "" {
-		text += " Where: " + c.Threat.Where + "."
+// pickSpray takes what works before it comes or, once it may be here, what works
+// on what is there. Where nothing does, what protects is for the clean plants.
+func pickSpray(sprays []Step, here bool) Step {
+	if !here {
+		return sprays[0]
 	}
-	if c.Threat.Look != "" {
-		text += " For: " + c.Threat.Look + "."
-	}
-	return Step{Kind: Scout, Text: text, From: c.Today, By: c.Today.AddDays(7),
-		Source: risk.Source{Text: "common practice: a weekly walk of 10 plants; log a look that found none as well", Standing: risk.CommonPractice}}
-}
-
-// cultural takes the catalogue's steps that still make sense for this planting.
-// They should be done before the early date.
-func cultural(c *Case, _ Rules, d decision) []Step {
-	var out []Step
-	for _, a := range c.Threat.Cultural {
-		kind := StepKind(a.Kind)
-		if kind == MulchBed && c.Planting.Mulch != "" && c.Planting.Mulch != "none" {
-			continue // done
-		}
-		if kind == Rotate && c.Planting.GrowingOn(c.Today) {
-			continue // too late for this planting
-		}
-		s := Step{Kind: kind, Text: a.Text, From: c.Today, Source: a.Source}
-		if d.outlook != nil && d.outlook.P10 > c.Today {
-			s.By = d.outlook.P10
-		}
-		out = append(out, s)
-	}
-	return out
-}
-
-func spray(c *Case) Step {
-	what := "disease"
-	if c.Threat.Class != catalog.Disease {
-		what = "pest"
-	}
-	return Step{Kind: Spray, From: c.Today,
-		Text:   fmt.Sprintf("If you spray: only a material whose label names this crop and this %s, at the label's rate, in a dry, calm hour without bees at work. The label is the law. First use: spray a few leaves and wait 48 hours.", what),
-		Source: risk.Source{Text: "common practice", Standing: risk.CommonPractice}}
+	s := sprays[len(sprays)-1]
+	s.Text = strings.Replace(s.Text, beforeLead, "If you spray to protect what is still clean", 1)
+	return s
 }

@@ -1,0 +1,116 @@
+package plan
+
+import (
+	"fmt"
+	"slices"
+
+	"plotwarden/garden"
+	"plotwarden/risk"
+	"plotwarden/risk/catalog"
+	"plotwarden/risk/planting"
+)
+
+// culturalOrder is the order in which work is offered: what removes it first,
+// then what keeps it off.
+var culturalOrder = []StepKind{CleanUp, MulchBed, Prune, CoverBed, TrapCrop, Space, WaterBed, HandPick, Harvest}
+
+func (w *windows) cultural() {
+	advice := slices.Clone(w.Threat.Cultural)
+	slices.SortStableFunc(advice, func(a, b catalog.Advice) int {
+		return slices.Index(culturalOrder, StepKind(a.Kind)) - slices.Index(culturalOrder, StepKind(b.Kind))
+	})
+	inGround := w.Planting.GrowingOn(w.Today)
+	for _, a := range advice {
+		s := Step{Kind: StepKind(a.Kind), Text: a.Text, Source: a.Source}
+		switch s.Kind {
+		case Scout: // goes with the looks
+		case MulchBed:
+			w.mulch(s)
+		case Prune:
+			w.prune(s)
+		case CoverBed:
+			w.cover(s)
+		case HandPick:
+			w.handPick(s)
+		case Rotate:
+			s.When = "when you plan the next planting"
+			w.next(s)
+		case Choose, Timing, TrapCrop:
+			if inGround {
+				s.When = "for the next planting"
+				w.next(s)
+				continue
+			}
+			w.add(w.prevent(s))
+		default:
+			w.add(w.prevent(s))
+		}
+	}
+}
+
+// filmSplash is why bare film is no mulch against what splashes.
+var filmSplash = risk.Source{Text: "Yang, Madden & Ellis 1990 J Phytopathol 129:170 (author names from memory): about 15 % of fruit infected over straw, about 80 % over plastic, in simulated rain on strawberry", Standing: risk.Confirmed}
+
+func (w *windows) mulch(s Step) {
+	switch w.Planting.Mulch {
+	case "", garden.NoMulch:
+	case garden.Film:
+		if w.Threat.Class != catalog.Disease {
+			return
+		}
+		s.Text, s.Source = "Lay straw over the bare film: film makes rain splash more than straw does.", filmSplash
+	default:
+		return // done
+	}
+	s = w.prevent(s)
+	s.When = w.soil()
+	w.add(s)
+}
+
+// soil says whether the soil is warm enough to be mulched: straw keeps cold soil
+// cold. The measure is the lowest published soil figure for setting the crop out.
+func (w *windows) soil() string {
+	r, err := planting.Check(w.Planting.Crop, planting.PlantOut, w.Days, w.Today)
+	if err == nil {
+		for _, v := range r.Verdicts {
+			if v.Figure.Measure != planting.Soil || v.State == planting.Unknown {
+				continue
+			}
+			if v.State == planting.Met {
+				return fmt.Sprintf("the soil is warm enough: %s C, and %s C wanted", number(v.Value), number(v.Figure.C()))
+			}
+			return fmt.Sprintf("once the soil is warm: it is %s C, wait for %s C; mulch keeps cold soil cold", number(v.Value), number(v.Figure.C()))
+		}
+	}
+	return "once the soil is warm; mulch keeps cold soil cold"
+}
+
+// pruneEvery is how often lower leaves come off while the plant grows: 7 to 14
+// days (reference list of treatments, confirmed); the longer is used.
+const pruneEvery = 14
+
+func (w *windows) prune(s Step) {
+	s = w.prevent(s)
+	s.EveryDays = pruneEvery
+	until := w.plan.Late
+	if until.IsZero() {
+		until = s.From.AddDays(w.r.ApproachingDays)
+	}
+	s.Dates = repeat(s.From, until.AddDays(w.r.LastingDays), pruneEvery)
+	s.When = "only while leaves are dry; again every one to two weeks as the plant grows"
+	w.add(s)
+}
+
+// pickSource: eggs and animals by hand twice a week from the first eggs.
+var pickSource = risk.Source{Text: "Stoner et al. 1996; Utah State Univ. Extension 2021: twice a week from the first eggs, in the morning", Standing: risk.Confirmed}
+
+func (w *windows) handPick(s Step) {
+	s.From, s.EveryDays, s.When = max(w.plan.Early, w.Today), 4, "from the first eggs, in the morning, twice a week"
+	if !w.plan.Early.IsZero() {
+		s.Dates = repeat(s.From, max(w.plan.Late, s.From).AddDays(w.r.LastingDays), 4)
+	}
+	if s.Source.Standing == risk.FromMemory || s.Source.Standing == risk.CommonPractice {
+		s.Source = risk.Source{Text: s.Source.Text + "; how often: " + pickSource.Text, Standing: s.Source.Standing}
+	}
+	w.add(s)
+}
