@@ -86,6 +86,7 @@ func Run(ctx context.Context, o Options) error {
 	if err := h.Listen(); err != nil {
 		return errors.Join(err, h.Close())
 	}
+	cfg.Mail.Link = "http://" + h.Addr()
 	fmt.Fprintf(o.Out, "plotwarden demonstration: an invented garden on weather recorded in New York; dates are moved to today.\n\n"+
 		"  dashboard  http://%s/\n  mails      %s (one .eml a message)\n  store      %s\n\nStop with Ctrl-C.\n", h.Addr(), mails, cfg.Store)
 	err = h.Run(ctx)
@@ -154,7 +155,6 @@ func point(cfg *config.Config, weatherAt, mailAt, dir, listen string, now time.T
 		return fmt.Errorf("port of the mail receiver: %w", err)
 	}
 	cfg.Mail.Host, cfg.Mail.TLS, cfg.Mail.From = host, config.NoTLS, "Millrace Ground <beds@millrace.example>"
-	cfg.Mail.Link = "http://" + cfg.Listen
 	// The morning message goes out at once, whatever the hour.
 	local := now.In(cfg.Sites[0].Location())
 	cfg.Digest.At = config.Clock{Hour: local.Hour(), Minute: local.Minute()}
