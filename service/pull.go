@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"log/slog"
+	"slices"
 	"time"
 
 	"plotwarden/garden"
@@ -13,9 +14,11 @@ import (
 )
 
 // pull fetches from every source, sets bad values aside and stores the rest.
-// What fails leaves the last good data as it was.
+// What fails leaves the last good data as it was. The least preferred source
+// goes first: of like values the one fetched last stays, and where a preferred
+// source fails the news of another is better than its own old words.
 func (s *Service) pull(ctx context.Context, log *slog.Logger, site *garden.Site, now time.Time) {
-	for _, src := range s.o.Sources {
+	for _, src := range slices.Backward(s.o.Sources) {
 		err := s.pullOne(ctx, log, site, src, now)
 		s.note(ctx, log, site, src.Name(), now, err)
 	}

@@ -66,7 +66,9 @@ func (g *Grid) column(v weather.Var) ([]float64, []uint32) {
 
 // Merge puts in the hours of s that lie in the grid. A missing value changes
 // nothing. A value takes the place of the one that is there unless that one was
-// fetched later, or was observed and the new one was not.
+// observed by a more trusted kind of source (own station, then one near by, then
+// an analysis, then what was not observed), or is of like trust and was fetched
+// later.
 func (g *Grid) Merge(s *weather.Series) {
 	first := int(s.Start().Unix()/3600 - g.start)
 	handles := make([]uint32, len(s.Origins()))
@@ -102,8 +104,8 @@ func origin(s *weather.Series, v weather.Var, i int) (weather.Origin, int) {
 }
 
 func replaces(have, o weather.Origin) bool {
-	if have.Kind.Observed() && !o.Kind.Observed() {
-		return false
+	if (have.Kind.Observed() || o.Kind.Observed()) && have.Kind != o.Kind {
+		return o.Kind < have.Kind // the order of the kinds is that of trust
 	}
 	return !o.Fetched.Before(have.Fetched)
 }

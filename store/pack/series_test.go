@@ -158,6 +158,8 @@ func TestMergeRules(t *testing.T) {
 		{"the same fetch again", at(weather.Forecast, 2), at(weather.Forecast, 2), true},
 		{"an analysis over a forecast", at(weather.Forecast, 1), at(weather.Analysis, 2), true},
 		{"a forecast over an analysis", at(weather.Analysis, 1), at(weather.Forecast, 9), false},
+		{"an analysis over the own station", at(weather.Station, 1), at(weather.Analysis, 9), false},
+		{"the own station over an analysis fetched later", at(weather.Analysis, 9), at(weather.Station, 1), true},
 		{"a forecast over the own station", at(weather.Station, 1), at(weather.Forecast, 9), false},
 		{"a filled gap over an observed value", at(weather.Nearby, 1), at(weather.Interpolated, 9), false},
 		{"a corrected observation", at(weather.Nearby, 1), at(weather.Nearby, 9), true},

@@ -28,9 +28,9 @@ func chunkOf(t time.Time) int64 {
 func chunkStart(c int64) time.Time { return time.Unix(c*chunkHours*3600, 0).UTC() }
 
 // SaveWeather puts the hours of s into what is kept for the site. A missing
-// value changes nothing; a value replaces an older one, except that a value
-// that was not observed never replaces one that was. Between observed values
-// the later fetch wins: join sources before saving.
+// value changes nothing; a value replaces an older one, except that an observed
+// value yields only to one of a more trusted kind of source: own station, then
+// one near by, then an analysis.
 func (s *Store) SaveWeather(ctx context.Context, site string, series *weather.Series) error {
 	if series.Len() == 0 {
 		return nil
