@@ -25,13 +25,6 @@ type Card struct {
 	Meaning   string
 }
 
-// CardStep is one step with its last day.
-type CardStep struct {
-	Text string
-	By   string // "Fri 12 Jun"; empty without a last day
-	Late bool   // the last day has passed
-}
-
 // shownSteps is how many steps a card names: more is a list that no one reads
 // between two beds. What is only approaching needs no more than the first.
 func shownSteps(r plan.Readiness) int {
@@ -126,14 +119,6 @@ func (in *In) card(it item) Card {
 		c.Dry = in.dryUntil(last)
 	}
 	return c
-}
-
-func (in *In) step(s plan.Step) CardStep {
-	cs := CardStep{Text: say.Sentence(s.Text)}
-	if !s.By.IsZero() {
-		cs.By, cs.Late = in.Style.By(s.By, in.today()), s.By < in.today()
-	}
-	return cs
 }
 
 // lead says what is expected and how sure in one sentence. Where dates are

@@ -64,6 +64,24 @@ func TestUnknownChanceIsSaid(t *testing.T) {
 	assert.Empty(t, p.Outlook.Chances[0].Bar)
 }
 
+func TestStepsSayWhenAgainAndWith(t *testing.T) {
+	p, ok := view.Why(input(), "tomato-1", "late-blight", "")
+	require.True(t, ok)
+	require.Len(t, p.Steps, 4)
+	assert.Equal(t, "17 Jun and 24 Jun", p.Steps[2].Again, "today's look is not repeated as one to come")
+	spray := p.Steps[3]
+	assert.Equal(t, "In a dry, calm hour.", spray.When)
+	require.Len(t, spray.Options, 2)
+	assert.Equal(t, "works before it comes", spray.Options[0].Acts)
+	assert.Equal(t, []string{"Protects only before the wet days.", "Not on open bloom."}, spray.Options[0].Text)
+	assert.True(t, spray.Options[1].Home)
+	assert.Equal(t, "No effect", spray.Options[1].Evidence[0].Result)
+	p, ok = view.Why(input(), "cabbage-2", "cabbage-maggot", "")
+	require.True(t, ok)
+	require.NotNil(t, p.Treated)
+	assert.Equal(t, "6 days and 12 mm of rain since it was treated.", p.Treated.Text)
+}
+
 // At 100 a day from 1 June, 300 is reached on the 3rd and 360 on the 4th.
 func TestStagesSayWhenTheyWereReached(t *testing.T) {
 	in := input()

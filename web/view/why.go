@@ -26,6 +26,7 @@ type WhyPage struct {
 	Steps     []StepView
 	Sprays    bool // a step names spraying, so the caution stands beside it
 	Dry       []DayHours
+	Treated   *ProtectionView // the state of the last treatment
 	Reason    string
 	Numbers   []Number
 	Outlook   *OutlookView
@@ -55,14 +56,6 @@ func sources(ss []risk.Source) []Source {
 // Number is a figure behind the reason.
 type Number struct {
 	Name, Figure string
-	Source
-}
-
-// StepView is a step with when and whence.
-type StepView struct {
-	Kind string // "Clean up"
-	CardStep
-	From string // empty: any time
 	Source
 }
 
@@ -107,6 +100,7 @@ func Why(in *In, planting, threat, model string) (p WhyPage, ok bool) {
 		Judged:    "Judged " + in.Style.Moment(it.Round, in.Now, in.loc()) + ".",
 		Since:     in.since(it.Assessment),
 		Dry:       in.DryDays(5),
+		Treated:   protection(it.Protection),
 		Reason:    say.Sentence(it.Reason.Text),
 		LogOnly:   it.threat.LogOnly,
 		Threshold: Thresholds(it.threat.Threshold),
@@ -114,12 +108,8 @@ func Why(in *In, planting, threat, model string) (p WhyPage, ok bool) {
 		Log:       in.log(it),
 	}
 	for _, s := range it.Steps {
-		sv := StepView{Kind: say.Upper(string(s.Kind)), CardStep: in.step(s), Source: source(s.Source)}
-		if !s.From.IsZero() && s.From > in.today() {
-			sv.From = in.Style.Day(s.From, in.today())
-		}
-		p.Steps = append(p.Steps, sv)
-		p.Sprays = p.Sprays || s.Kind == plan.Spray
+		p.Steps = append(p.Steps, in.stepView(s))
+		p.Sprays = p.Sprays || spraying(s)
 	}
 	for _, n := range it.Reason.Numbers {
 		p.Numbers = append(p.Numbers, Number{say.Upper(n.Name), in.Style.Figure(n.Value, n.Unit), source(n.Source)})

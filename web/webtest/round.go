@@ -28,11 +28,16 @@ func Round() store.Round {
 		r.Assessments = append(r.Assessments, a)
 		return &r.Assessments[len(r.Assessments)-1]
 	}
-	look := plan.Step{Kind: plan.Scout, Text: "Look at 10 plants, at the edge and in the middle. Where: lowest leaves.", From: Today, By: d(6, 17), Source: practice}
+	look := plan.Step{Kind: plan.Scout, Text: "Look at 10 plants, at the edge and in the middle. Where: lowest leaves.", From: Today, By: d(6, 17), Dates: []civil.Date{Today, d(6, 17), d(6, 24)}, Source: practice}
 	clean := plan.Step{Kind: plan.CleanUp, Text: "Take off the lowest leaves that touch the soil", From: Today, By: d(6, 11), Source: invented}
 	mulch := plan.Step{Kind: plan.MulchBed, Text: "Lay straw so that rain cannot splash soil on the leaves.", From: Today, By: d(6, 11), Source: practice}
 	net := plan.Step{Kind: plan.CoverBed, Text: "Put the net over the bed and close its edges with soil.", From: Today, By: d(6, 20), Source: invented}
-	spray := plan.Step{Kind: plan.Spray, Text: "If you spray: only a material whose label names this crop and this disease.", From: Today, Source: practice}
+	spray := plan.Step{Kind: plan.Spray, Text: "If you spray: only a material whose label names this crop and this disease.", From: Today, Source: practice,
+		When: "in a dry, calm hour", Options: []plan.Option{
+			{Ingredient: "an invented ingredient", Acts: plan.Preventive, Text: "protects only before the wet days", Bees: "not on open bloom", Source: invented, Own: []string{"the tin in the shed"}},
+			{Ingredient: "an invented home mix", Text: "growers use it", Source: invented, Home: true, NotHere: true,
+				Evidence: []plan.Evidence{{Result: "no effect", Text: "in one invented trial", Source: invented}}},
+		}}
 
 	wet := &risk.Outlook{Event: "conditions that favour infection", Issued: Today, P10: d(6, 12), P50: d(6, 12), P90: d(6, 12), Chance: [4]float64{1, 1, 1, 1}, Members: 30, Basis: "the forecast"}
 	for _, p := range []string{"tomato-1", "tomato-8"} {
@@ -46,7 +51,8 @@ func Round() store.Round {
 		&risk.Outlook{Event: "first adults", Issued: Today, P10: d(7, 14), P50: d(7, 20), P90: d(7, 26), Members: 30, Basis: "30 past years"}, Rising("degree-days F", d(3, 1), 5, 900, 0))
 	add("cabbage-2", "cabbageworm", plan.Present, "found", "You logged imported cabbageworm (eggs) in this planting on 8 Jun.", nil, Rising("degree-days F", d(3, 1), 4, 300, 48),
 		look, net, spray)
-	add("cabbage-2", "cabbage-maggot", plan.Protected, "covered", "Under a net since 20 Apr, before the first flies.", nil, Rising("degree-days F", d(3, 1), 4.2, 452, 0), look)
+	add("cabbage-2", "cabbage-maggot", plan.Protected, "covered", "Under a net since 20 Apr, before the first flies.", nil, Rising("degree-days F", d(3, 1), 4.2, 452, 0), look).
+		Protection = &plan.Protection{State: plan.Thin, Text: "6 days and 12 mm of rain since it was treated", Growth: "Leaves that have grown since then are bare.", Source: practice}
 	add("cabbage-2", "diamondback", plan.Quiet, "waiting", "Counting starts with a first catch; log it when you see it.", nil, nil).Model = ""
 	add("squash-3", "vine-borer", plan.Approaching, "median-within-four-weeks", "First adults: most likely 24 Jun, 8 in 10 between 19 Jun and 2 Jul.",
 		&risk.Outlook{Event: "first adults", Issued: Today, P10: d(6, 19), P50: d(6, 24), P90: d(7, 2), Chance: [4]float64{0.02, 0.52, 0.88, 0.97}, Members: 3, Basis: "3 past years", Rough: true},
