@@ -190,6 +190,8 @@ func TestDryHours(t *testing.T) {
 	in := busy()
 	assert.Equal(t, "today 06:00 to 09:00, 17:00 to 20:00", in.dryBy(today+1))
 	assert.Equal(t, "today 06:00 to 09:00, 17:00 to 20:00; Sat 6 Jun 08:00 to 13:00; Sun 7 Jun 08:00 to 13:00", in.dryBy(today+20))
+	in.Now = at(today, 6).Add(26 * time.Minute)
+	assert.Equal(t, "today 06:30 to 09:00, 17:00 to 20:00", in.dryBy(today+1))
 	in.Now = at(today, 10)
 	assert.Equal(t, "today 17:00 to 20:00", in.dryBy(today+1), "composed late: the morning is past")
 	in.Slot = at(today, 8).Add(30 * time.Minute)

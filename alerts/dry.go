@@ -117,7 +117,7 @@ func (in *Input) goodOn(d civil.Date) []string {
 // clip cuts hours to the part of the local day that is still ahead.
 func (in *Input) clip(d civil.Date, h plan.Hours) (from, to time.Time) {
 	from, to = h.From, h.To
-	for _, t := range []time.Time{d.Start(in.loc()), in.now()} {
+	for _, t := range []time.Time{d.Start(in.loc()), quarter(in.now())} {
 		if from.Before(t) {
 			from = t
 		}
@@ -126,6 +126,14 @@ func (in *Input) clip(d civil.Date, h plan.Hours) (from, to time.Time) {
 		to = end
 	}
 	return from, to
+}
+
+// quarter is the next full quarter of an hour: nobody plans by the minute.
+func quarter(t time.Time) time.Time {
+	if down := t.Truncate(15 * time.Minute); !down.Equal(t) {
+		return down.Add(15 * time.Minute)
+	}
+	return t
 }
 
 // notKnown is said of a day whose weather is missing.

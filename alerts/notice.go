@@ -10,6 +10,7 @@ import (
 	"plotwarden/civil"
 	"plotwarden/garden"
 	"plotwarden/plan"
+	"plotwarden/risk"
 	"plotwarden/web/say"
 )
 
@@ -92,7 +93,7 @@ func (in *Input) notice(it item) Notice {
 	n.When, n.by = in.when(&it.Assessment)
 	if o := it.Outlook; o != nil && it.Readiness != plan.Present {
 		n.Sure = say.Sentence(in.style().Sure(o, in.today()))
-		if o.Basis != "" {
+		if o.Basis != "" && o.Reached.IsZero() {
 			n.Sure += " Behind it: " + strings.TrimSuffix(o.Basis, ".") + "."
 		}
 	} else if it.Readiness != plan.Present {
@@ -115,10 +116,10 @@ func (in *Input) notice(it item) Notice {
 		n.Dry = in.dryBy(deadline(it.Steps))
 	}
 	for _, x := range it.Reason.Numbers {
-		n.Numbers = append(n.Numbers, number(in.style(), x))
+		n.Numbers = append(n.Numbers, number(in.style(), x, n.Link == ""))
 	}
 	if m, ok := in.Catalogue.Model(it.Model); ok {
-		n.Model = fmt.Sprintf("%s (its least certain number is %s)", m.Title, m.Weakest())
+		n.Model = m.Title + " (" + standing(m.Weakest()) + ")"
 	}
 	return n
 }
@@ -167,13 +168,22 @@ func deadline(steps []plan.Step) civil.Date {
 	return by
 }
 
-// number writes a figure with where it comes from and how far that was checked.
-func number(style say.Style, x plan.Number) string {
+// number writes a figure with how far it was checked. The page behind the
+// notice has the source; where there is none the source stands here.
+func number(style say.Style, x plan.Number, withSource bool) string {
 	out := x.Name + ": " + style.Figure(x.Value, x.Unit)
-	if x.Source.Text == "" {
+	if x.Source.Text == "" || !withSource {
 		return out + " (" + x.Source.Standing.String() + ")"
 	}
 	return out + " (" + x.Source.Text + "; " + x.Source.Standing.String() + ")"
+}
+
+// standing says the standing of a model's least certain number.
+func standing(s risk.Standing) string {
+	if s == risk.Confirmed {
+		return "all its numbers are confirmed"
+	}
+	return "its least certain number is " + s.String()
 }
 
 // bedName says where and what: "Bed 3: Tomato, Roma".
