@@ -98,7 +98,7 @@ func (m *messenger) Compose(ctx context.Context, site *garden.Site, now time.Tim
 			return nil, err
 		}
 		d, send := alerts.Compose(alerts.Input{
-			Person: p, Site: site, Slot: slot, Assessments: r.Assessments, Hours: r.Hours, Told: told,
+			Person: p, Site: site, Slot: slot, Now: now, Assessments: r.Assessments, Hours: r.Hours, Told: told,
 			Catalogue: m.catalogue, Sources: sources, BaseURL: strings.TrimSuffix(m.cfg.Mail.Link, "/"), Credits: m.credits,
 			Demo: m.demo != "", DemoWeather: m.demo,
 		})
