@@ -67,7 +67,7 @@ func edge(out, in float64, met func(float64) bool) float64 {
 	if met(out) {
 		return out
 	}
-	for range 200 {
+	for { // ends when two numbers have none between them
 		mid := out + (in-out)/2
 		if mid == out || mid == in {
 			break

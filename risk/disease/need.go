@@ -13,6 +13,9 @@ type HoursNeeded struct {
 	least   int
 	begin   float64 // temperature of the first of first
 	first   []uint8 // by whole degrees above begin: the first row that can hold
+	// Between which means, C, so many hours are enough, by hours less least; nil
+	// when that is not one interval.
+	low, high []float64
 }
 
 // HoursRow is the hours needed from From to To, both included.
@@ -38,7 +41,37 @@ func NewHoursNeeded(rows []HoursRow, between Between, step float64, fahrenheit b
 		}
 		h.first = append(h.first, uint8(row))
 	}
+	h.intervals()
 	return h
+}
+
+// intervals finds between which means so many hours are enough, when the needed
+// hours fall to one lowest row and rise from there, as those of all real tables.
+func (h *HoursNeeded) intervals() {
+	best := 0
+	for i, r := range h.rows {
+		if r.Hours < h.rows[best].Hours {
+			best = i
+		}
+	}
+	longest := 0.0
+	for i, r := range h.rows {
+		longest = max(longest, r.Hours)
+		if i > 0 && (i <= best) != (r.Hours <= h.rows[i-1].Hours) && r.Hours != h.rows[i-1].Hours {
+			return
+		}
+	}
+	in, below, above := h.rows[best].From, h.begin-h.step-1, h.rows[len(h.rows)-1].To+h.step+1
+	if h.inF {
+		in, below, above = (in-32)/1.8, (below-32)/1.8, (above-32)/1.8
+	}
+	if !enough(h.least, h.At(in)) { // rows that rounding passes by
+		return
+	}
+	for n := h.least; n <= int(math.Ceil(longest)); n++ {
+		met := func(t float64) bool { return enough(n, h.At(t)) }
+		h.low, h.high = append(h.low, edge(below, in, met)), append(h.high, edge(above, in, met))
+	}
 }
 
 // Between says what holds between two rows.
@@ -86,7 +119,13 @@ func (h *HoursNeeded) At(mean float64) float64 {
 }
 
 // Met says whether so many wet hours at a mean temperature, C, are enough.
-func (h *HoursNeeded) Met(hours int, mean float64) bool { return enough(hours, h.At(mean)) }
+func (h *HoursNeeded) Met(hours int, mean float64) bool {
+	if h.low == nil {
+		return enough(hours, h.At(mean))
+	}
+	i := min(hours-h.least, len(h.low)-1)
+	return i >= 0 && mean >= h.low[i] && mean <= h.high[i]
+}
 
 // Least returns the fewest whole hours that can be enough at any temperature.
 func (h *HoursNeeded) Least() int { return h.least }

@@ -21,6 +21,9 @@ type Table struct {
 	step   float64
 	inF    bool
 	bands  []band
+	rows   [][maxHours + 1]float64 // values of each band by hours; the first row is that of no band
+	row    []uint8                 // by rounded temperature from low on: index into rows
+	low    int
 	most   [maxHours + 1]float64 // the most that any band gives for so many hours
 	split  [maxHours + 1]float64 // the most that so many hours give when cut into runs at will
 	parted [maxHours + 1]float64 // the same with a dry hour between two runs, in a day of so many hours
@@ -44,6 +47,23 @@ func NewTable(step float64, fahrenheit bool, bands []Band) *Table {
 	t := &Table{step: step, inF: fahrenheit}
 	for _, b := range bands {
 		t.bands = append(t.bands, band{steps(b.From, step), steps(b.To, step), b.Steps})
+	}
+	t.rows = make([][maxHours + 1]float64, 1, len(bands)+1)
+	for i, b := range t.bands {
+		if i == 0 {
+			t.low = b.from
+		}
+		var row [maxHours + 1]float64
+		for h := range row {
+			row[h] = b.value(h)
+		}
+		t.rows = append(t.rows, row)
+		for len(t.row) < b.from-t.low {
+			t.row = append(t.row, 0)
+		}
+		for len(t.row) <= b.to-t.low {
+			t.row = append(t.row, uint8(i+1))
+		}
 	}
 	for h := 1; h <= maxHours; h++ {
 		for _, b := range t.bands {
@@ -80,21 +100,17 @@ func (t *Table) round(mean float64) int {
 }
 
 // Value returns the value for hours at a mean temperature in C: 0 outside all
-// bands, below the first step, and for a mean that is not a number.
+// bands, below the first step, and for a mean that is not a number. More than 25 hours,
+// the most that a day has, score as 25.
 func (t *Table) Value(mean float64, hours int) float64 {
-	if mean != mean {
+	if !(mean > -273) { // or not a number
 		return 0
 	}
-	k := t.round(mean)
-	for i := range t.bands {
-		if b := &t.bands[i]; k <= b.to {
-			if k < b.from {
-				return 0
-			}
-			return b.value(hours)
-		}
+	k := t.round(mean) - t.low
+	if k < 0 || k >= len(t.row) {
+		return 0
 	}
-	return 0
+	return t.rows[t.row[k]][max(0, min(hours, maxHours))]
 }
 
 // Span returns the least and the greatest value over hours from..to and mean

@@ -92,13 +92,19 @@ func (c *column) set(i int, v dayValue) {
 // at returns the value of day i.
 func (c *column) at(i int) dayValue {
 	v := dayValue{value: c.v[i], low: c.v[i], high: c.v[i]}
-	if len(c.odd) > 0 {
+	if c.oddIn(i, i+1) {
 		if k := c.oddFrom(i); k < len(c.odd) && c.odd[k].day == i {
 			v = c.odd[k].dayValue
 		}
 	}
 	v.flags |= c.flags[i]
 	return v
+}
+
+// oddIn says whether any of the days from a up to z may be odd.
+func (c *column) oddIn(a, z int) bool {
+	n := len(c.odd)
+	return n > 0 && c.odd[0].day < z && c.odd[n-1].day >= a
 }
 
 // oddFrom returns the index of the first odd day that is not before day i.

@@ -207,6 +207,8 @@ func (r *WetPeriodTable) check(c *checker) {
 				c.bad(n, "classes[%d].needs[%d]: %s to %s is not a range of temperatures", i, j, num(n.From), num(to))
 			case j > 0 && n.From <= rows[j-1].To:
 				c.bad(n, "classes[%d].needs[%d].from: %s is not above the row before it", i, j, num(n.From))
+			case r.RoundTo >= 0.01 && !(onStep(n.From, r.RoundTo) && onStep(to, r.RoundTo)):
+				c.bad(n, "classes[%d].needs[%d]: %s and %s must be multiples of round_to %s", i, j, num(n.From), num(to), num(r.RoundTo))
 			case n.Hours < 0.5 || n.Hours > 200:
 				c.bad(n, "classes[%d].needs[%d].hours: %s is not from 0.5 to 200", i, j, num(n.Hours))
 			}

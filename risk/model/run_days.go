@@ -42,7 +42,7 @@ func (r *FavourableDays) most(*env) float64          { return 1 }
 func (r *FavourableDays) total(to *Runner, from int) { sum{broken: r.InARow}.total(to, from) }
 
 func (r *FavourableDays) fill(e *env, c *column, from int) {
-	days, open := e.sn.daysOf(Air), e.sn.openDay(Calendar)
+	days, rain, open := e.sn.daysOf(Air), e.sn.rain(), e.sn.openDay(Calendar)
 	for i := from; i < len(c.v); i++ {
 		t := disease.Yes
 		if r.MinTemp != nil {
@@ -50,8 +50,8 @@ func (r *FavourableDays) fill(e *env, c *column, from int) {
 			t = tri(low >= *r.MinTemp, low != low)
 		}
 		t = and(t, r.warm(days, i))
-		t = and(t, r.wet(days, i))
-		if t == disease.Maybe && i == open && days.missing[i] == 0 && (r.Rain.Days == 0 || days.noRain[i] == 0) {
+		t = and(t, r.wet(rain.mm, i))
+		if t == disease.Maybe && i == open && days.missing[i] == 0 && (r.Rain.Days == 0 || rain.missing[i] == 0) {
 			t = disease.No // nothing is missing; the day is not over
 		}
 		c.set(i, truth(t, 24))
@@ -87,17 +87,17 @@ func (r *FavourableDays) warm(days *days, i int) disease.Tri {
 }
 
 // wet judges the rain of the last days.
-func (r *FavourableDays) wet(days *days, i int) disease.Tri {
+func (r *FavourableDays) wet(rain []float64, i int) disease.Tri {
 	if r.Rain.Days == 0 {
 		return disease.Yes
 	}
 	sum, unknown := 0.0, false
 	for j := i - r.Rain.Days + 1; j <= i; j++ {
-		if j < 0 || days.d[j].Rain != days.d[j].Rain {
+		if j < 0 || rain[j] != rain[j] {
 			unknown = true
 			continue
 		}
-		sum += days.d[j].Rain
+		sum += rain[j]
 	}
 	return tri(reached(sum, r.Rain.AtLeast), unknown)
 }
@@ -159,7 +159,10 @@ func (r *ConsecutiveDays) total(to *Runner, from int) {
 	for i := from; i < len(w.points); i++ {
 		d := w.day(i)
 		run.add(d)
-		v := dayValue{value: run.full(run.known, r.Days), low: run.full(run.sure, r.Days), high: run.full(run.may, r.Days), unknown: d.unknown, flags: d.flags}
+		v := dayValue{unknown: d.unknown, flags: d.flags}
+		if run.may >= r.Days {
+			v.value, v.low, v.high = full(run.known, r.Days), full(run.sure, r.Days), 1
+		}
 		if v.value == 1 && run.forecast < r.Days {
 			v.flags |= isForecast
 		}
@@ -183,12 +186,7 @@ func (n *lengths) add(d dayValue) {
 	}
 }
 
-func (n *lengths) full(have, days int) float64 {
-	if have >= days {
-		return 1
-	}
-	return 0
-}
+func full(have, days int) float64 { return float64(one(have >= days)) }
 
 type bedKey struct {
 	rule any

@@ -73,6 +73,7 @@ func (r *MildewIndex) total(to *Runner, from int) {
 		if d := i + to.first; d >= 0 {
 			warm, hot = disease.Tri(to.col.code[d]%4), disease.Tri(to.col.code[d]/4)
 		}
+		sure := s.may == s.known && warm != disease.Maybe && hot != disease.Maybe
 		s.may = m.Step(s.may, warm, hot)
 		if warm == disease.Maybe {
 			warm = disease.No
@@ -80,11 +81,17 @@ func (r *MildewIndex) total(to *Runner, from int) {
 		if hot == disease.Maybe {
 			hot = disease.No
 		}
-		s.known = m.Step(s.known, warm, hot)
+		if !sure {
+			s.known = m.Step(s.known, warm, hot)
+		} else {
+			s.known = s.may
+		}
 		to.index[i] = s
 		p := w.next(i, w.day(i))
-		p.Total, _ = m.Level(s.known)
 		p.Low, p.High = m.Level(s.may)
+		if p.Total = p.Low; !sure {
+			p.Total, _ = m.Level(s.known)
+		}
 		p.Value = p.Total
 		w.done(p)
 	}
@@ -244,7 +251,7 @@ func (r *SprayMatrix) total(to *Runner, from int) {
 func (r *SprayMatrix) recent(w *writer, i, days int, mostSev float64, favourable bool) dayValue {
 	var sum dayValue
 	c, z := w.r.col, i+w.r.first+1
-	if a := z - min(days, i+1); a >= 0 && (len(c.odd) == 0 || c.oddFrom(a) == c.oddFrom(z)) {
+	if a := z - min(days, i+1); a >= 0 && !c.oddIn(a, z) {
 		from := c.v
 		if favourable {
 			from = c.more[0]

@@ -73,8 +73,11 @@ func (k *walk) stretch(i, j int, state wetness.State) (ended bool) {
 		}
 		k.doubt = true
 	case state == wetness.Wet:
-		for ; i < j; i++ {
+		for ; i < j && (!p.Open || p.Waiting || k.temp == nil); i++ {
 			k.wet(i)
+		}
+		if i < j {
+			k.add(i, j)
 		}
 	case !p.Open && !p.Doubt: // nothing to end
 	case p.Waiting:
@@ -87,6 +90,25 @@ func (k *walk) stretch(i, j int, state wetness.State) (ended bool) {
 		return k.dryOrDamp(i, j)
 	}
 	return ended
+}
+
+// add lengthens an open period that counts by wet hours.
+func (k *walk) add(i, j int) {
+	p := &k.p
+	p.Dry, p.Sure = 0, 0
+	sum, known := p.Sum, 0
+	for _, t := range k.temp[i:j] {
+		if t == t {
+			sum += t
+			known++
+		}
+	}
+	p.Wet, p.Known, p.Sum = p.Wet+j-i, p.Known+known, sum
+	if holes := j - i - known; holes > 0 {
+		p.Doubt, p.Spoilt = true, true
+		k.unknown += holes
+	}
+	k.doubt = k.doubt || p.Doubt
 }
 
 // dryOrDamp goes through dry hours of which those too humid do not count to the

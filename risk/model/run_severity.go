@@ -41,10 +41,15 @@ func (s *SeverityTable) fill(e *env, c *column, from int) {
 	k := scorer{s, s.table(e.sus), c.statesOf(e, &s.Hours), e.sn.w.Column(weather.Temp)}
 	tallies := c.talliesOf(e, &s.Hours, s.Day)
 	ws := e.sn.window(s.Day)
+	plain := s.Count == Total && s.Mean == CountedHours
 	for i := from; i < len(c.v); i++ {
 		t := &tallies[i]
 		if t.wet == 0 && t.unknown == 0 {
-			c.set(i, dayValue{})
+			c.v[i] = 0
+			continue
+		}
+		if plain && !t.unsure() {
+			c.v[i] = k.table.Value(t.sum/float64(t.warm), int(t.wet))
 			continue
 		}
 		a, z, before := inside(ws[i], e.sn.w.Len())

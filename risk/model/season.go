@@ -29,6 +29,7 @@ type Season struct {
 	windows [4]windows
 	clocks  [2]clocks
 	days    [2]days
+	rains   rains
 	flags   map[flagKey]*dayFlags
 	states  map[stateKey]*states
 	tallies map[tallyKey]*tallies
@@ -85,6 +86,7 @@ func (sn *Season) init(zone *time.Location) {
 	for i := range sn.clocks {
 		sn.caches = append(sn.caches, &sn.clocks[i], &sn.days[i])
 	}
+	sn.caches = append(sn.caches, &sn.rains)
 	sn.always = len(sn.caches)
 	sn.flags = map[flagKey]*dayFlags{}
 	sn.states = map[stateKey]*states{}

@@ -39,8 +39,8 @@ func (t *CultivarTable) build(unit degreeday.Unit, step float64) (*disease.Table
 		band := disease.Band{From: b.From, To: b.To}
 		for j, s := range b.Steps {
 			switch {
-			case s.Hours < 1 || s.Hours > 48 || s.Hours != math.Trunc(s.Hours):
-				return at("steps[%d].hours: %s is not a whole number from 1 to 48", j, num(s.Hours))
+			case s.Hours < 1 || s.Hours > 25 || s.Hours != math.Trunc(s.Hours):
+				return at("steps[%d].hours: %s is not a whole number from 1 to 25, the most hours that a day can have", j, num(s.Hours))
 			case s.Value <= 0 || s.Value > 1000:
 				return at("steps[%d].value: %s is not above 0 and at most 1000; hours that score 0 need no step", j, num(s.Value))
 			case j > 0 && (s.Hours <= b.Steps[j-1].Hours || s.Value <= b.Steps[j-1].Value):

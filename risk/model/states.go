@@ -1,6 +1,8 @@
 package model
 
 import (
+	"math/bits"
+
 	"plotwarden/risk/wetness"
 	"plotwarden/weather"
 )
@@ -170,23 +172,42 @@ func (c *tallies) get(sn *Season, kind DayKind) []tally {
 	return c.t
 }
 
-func count(ss []wetness.State, temp []float64, at int) (t tally) {
-	if temp != nil {
-		temp = temp[at : at+len(ss)]
+func count(ss []wetness.State, temp []float64, at int) tally {
+	wet, unknown := countStates(ss)
+	t := tally{wet: uint8(wet), unknown: uint8(unknown)}
+	if temp == nil || wet == 0 {
+		return t
 	}
+	temp = temp[at : at+len(ss)]
+	warm := 0
 	for i, s := range ss {
-		switch s {
-		case wetness.Wet:
-			t.wet++
-			if temp != nil {
-				if x := temp[i]; x == x {
-					t.sum += x
-					t.warm++
-				}
-			}
-		case wetness.Unknown:
-			t.unknown++
+		if s != wetness.Wet {
+			continue
+		}
+		if x := temp[i]; x == x {
+			t.sum += x
+			warm++
 		}
 	}
+	t.warm = uint8(warm)
 	return t
+}
+
+// countStates counts eight hours at a time: Unknown, Dry and Wet are the bytes
+// 0, 1 and 2.
+func countStates(ss []wetness.State) (wet, unknown int) {
+	const ones = 0x0101010101010101
+	known, n := 0, len(ss)
+	for len(ss) >= 8 {
+		w := uint64(ss[0]) | uint64(ss[1])<<8 | uint64(ss[2])<<16 | uint64(ss[3])<<24 |
+			uint64(ss[4])<<32 | uint64(ss[5])<<40 | uint64(ss[6])<<48 | uint64(ss[7])<<56
+		wet += bits.OnesCount64(w & (2 * ones))
+		known += bits.OnesCount64((w | w>>1) & ones)
+		ss = ss[8:]
+	}
+	for _, s := range ss {
+		wet += int(one(s == wetness.Wet))
+		known += int(one(s != wetness.Unknown))
+	}
+	return wet, n - known
 }

@@ -22,7 +22,7 @@ func (sn *Season) daysOf(m Medium) *days {
 		return c
 	}
 	n := sn.count(Calendar)
-	c.d, c.missing, c.noRain = grow(c.d, n), grow(c.missing, n), grow(c.noRain, n)
+	c.d, c.missing = grow(c.d, n), grow(c.missing, n)
 	if sn.w == nil {
 		c.copyDays(sn.src, m, from)
 		return c
@@ -31,7 +31,7 @@ func (sn *Season) daysOf(m Medium) *days {
 	if m == Soil {
 		v = weather.Soil
 	}
-	col, rain := sn.w.Column(v), sn.w.Column(weather.Rain)
+	col := sn.w.Column(v)
 	ws := sn.window(Calendar)
 	for i := from; i < n; i++ {
 		a, z, before := inside(ws[i], sn.w.Len())
@@ -42,14 +42,6 @@ func (sn *Season) daysOf(m Medium) *days {
 				d.Min, d.Max = lo, hi
 			}
 		}
-		rainy := 0
-		if rain != nil && m != Soil {
-			var sum float64
-			if sum, rainy = sumKnown(rain[a:z]); rainy >= weather.MinHours {
-				d.Rain = sum
-			}
-		}
-		c.noRain[i] = uint8(z - a + before - rainy)
 		c.d[i] = d
 		c.missing[i] = uint8(z - a + before - d.Hours)
 	}
@@ -91,14 +83,48 @@ func (c *days) copyDays(src []weather.Day, m Medium, from int) {
 		if m == Soil {
 			d.Min, d.Max = d.Soil, d.Soil
 		}
-		c.missing[i], c.noRain[i] = 0, 0
-		if d.Rain != d.Rain {
-			c.noRain[i] = 24
-		}
+		c.missing[i] = 0
 		if span := d.Max - d.Min; span != span {
 			d.Min, d.Max = math.NaN(), math.NaN()
 			c.missing[i] = 24
 		}
 		c.d[i] = d
 	}
+}
+
+// rains are the rain sums of the calendar days, mm, NaN when fewer than
+// weather.MinHours hours are known.
+type rains struct {
+	marks
+	mm      []float64
+	missing []uint8 // as of days
+}
+
+func (sn *Season) rain() *rains {
+	c := &sn.rains
+	from := sn.firstDay(Calendar, c.take(sn))
+	if from == fresh {
+		return c
+	}
+	n := sn.count(Calendar)
+	c.mm, c.missing = grow(c.mm, n), grow(c.missing, n)
+	if sn.w == nil {
+		for i := from; i < n; i++ {
+			c.mm[i], c.missing[i] = sn.src[i].Rain, 24*one(math.IsNaN(sn.src[i].Rain))
+		}
+		return c
+	}
+	col, ws := sn.w.Column(weather.Rain), sn.window(Calendar)
+	for i := from; i < n; i++ {
+		a, z, before := inside(ws[i], sn.w.Len())
+		known := 0
+		if c.mm[i] = math.NaN(); col != nil {
+			var sum float64
+			if sum, known = sumKnown(col[a:z]); known >= weather.MinHours {
+				c.mm[i] = sum
+			}
+		}
+		c.missing[i] = uint8(z - a + before - known)
+	}
+	return c
 }
