@@ -106,7 +106,7 @@ func (f *forecaster) answer(names []string, first, last civil.Date) (map[string]
 	for _, name := range names {
 		a, ok := answered[name]
 		if !ok {
-			return nil, fmt.Errorf("Cannot initialize variable from invalid String value %s.", name) //nolint:staticcheck // the wording of the protocol
+			return nil, fmt.Errorf("variable %q is not known", name)
 		}
 		units[name] = a.unit
 		shift := 0

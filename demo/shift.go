@@ -5,20 +5,12 @@ import (
 
 	"plotwarden/civil"
 	"plotwarden/garden"
-	"plotwarden/weather"
 )
 
 // seasonDay is the day of the record that the demonstration moves to today: a
 // late spring day with something to act on, something on its way and something
 // seen.
 var seasonDay = civil.New(2015, 6, 5)
-
-// shiftDays moves records by a number of days.
-func shiftDays(days []weather.Day, by int) {
-	for i := range days {
-		days[i].Date = days[i].Date.AddDays(by)
-	}
-}
 
 // shiftGarden moves every date of a garden by a number of days, and with them
 // the season's start: a model that counts from 1 January of the record counts

@@ -175,8 +175,8 @@ func TestFaults(t *testing.T) {
 		"disk full there": {func(s *smtptest.Server) {
 			s.OnData = func(smtptest.Mail) error { return smtptest.Answer(451, 4, 3, 0, "disk") }
 		}, "smtp-451", false, false, 1},
-		"dropped at RCPT":    {func(s *smtptest.Server) { s.OnRcpt = func(string) error { return smtptest.Drop } }, "smtp-broken", false, true, 0},
-		"dropped after DATA": {func(s *smtptest.Server) { s.OnData = func(smtptest.Mail) error { return smtptest.Drop } }, "smtp-broken", false, true, 1},
+		"dropped at RCPT":    {func(s *smtptest.Server) { s.OnRcpt = func(string) error { return smtptest.ErrDrop } }, "smtp-broken", false, true, 0},
+		"dropped after DATA": {func(s *smtptest.Server) { s.OnData = func(smtptest.Mail) error { return smtptest.ErrDrop } }, "smtp-broken", false, true, 1},
 		"hangs after DATA":   {func(s *smtptest.Server) { s.OnData = func(smtptest.Mail) error { return s.Hang() } }, "smtp-timeout", false, true, 1},
 		"hangs at MAIL FROM": {func(s *smtptest.Server) { s.OnMail = func(string) error { return s.Hang() } }, "smtp-timeout", false, true, 0},
 	} {

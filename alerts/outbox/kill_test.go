@@ -98,7 +98,7 @@ func TestKilledBetweenTakingAndRecording(t *testing.T) {
 		case 3:
 			return smtptest.Answer(451, 4, 3, 0, "try later")
 		case 7:
-			return smtptest.Drop
+			return smtptest.ErrDrop
 		}
 		return nil
 	}

@@ -35,7 +35,7 @@ type Mail struct {
 // Server is a running mail server. Set the fields before the first mail.
 type Server struct {
 	// OnMail, OnRcpt and OnData answer the commands; nil takes everything.
-	// Return Answer to refuse, Drop to cut the connection. OnData is asked when
+	// Return Answer to refuse, ErrDrop to cut the connection. OnData is asked when
 	// the mail has come whole.
 	OnMail func(from string) error
 	OnRcpt func(to string) error
@@ -53,8 +53,8 @@ type Server struct {
 	open int
 }
 
-// Drop cuts the connection without an answer.
-var Drop = errors.New("drop the connection")
+// ErrDrop cuts the connection without an answer.
+var ErrDrop = errors.New("drop the connection")
 
 // Answer is an answer with a code and an enhanced code.
 func Answer(code, class, subject, detail int, text string) error {
@@ -129,7 +129,7 @@ func (s *Server) Open() int {
 // Hang waits until the test ends; call it in a hook.
 func (s *Server) Hang() error {
 	<-s.gone
-	return Drop
+	return ErrDrop
 }
 
 func (s *Server) count(d int) {
@@ -162,7 +162,7 @@ func (x *session) Auth(string) (sasl.Server, error) {
 }
 
 func (x *session) answer(err error) error {
-	if errors.Is(err, Drop) {
+	if errors.Is(err, ErrDrop) {
 		_ = x.c.Conn().Close()
 	}
 	return err
