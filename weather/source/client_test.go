@@ -60,8 +60,10 @@ func TestEachFailureHasItsCause(t *testing.T) {
 		"unavailable":           {body(503, "application/json", `{}`), "http-503"},
 		"larger than the limit": {body(200, "application/json", strings.Repeat("1", 2000)), TooLarge},
 		"a status of no use":    {body(304+2, "application/json", "{}"), "http-306"},
-		"elsewhere":             {func(w http.ResponseWriter, r *http.Request) { http.Redirect(w, r, "http://localhost:1/", http.StatusFound) }, RedirectElsewhere},
-		"round and round":       {func(w http.ResponseWriter, r *http.Request) { http.Redirect(w, r, r.URL.Path, http.StatusFound) }, RedirectLoop},
+		"elsewhere": {func(w http.ResponseWriter, r *http.Request) {
+			http.Redirect(w, r, "http://localhost:1/", http.StatusFound)
+		}, RedirectElsewhere},
+		"round and round": {func(w http.ResponseWriter, r *http.Request) { http.Redirect(w, r, r.URL.Path, http.StatusFound) }, RedirectLoop},
 		"half of what was said": {func(w http.ResponseWriter, _ *http.Request) {
 			w.Header().Set("Content-Length", "100")
 			_, _ = w.Write([]byte("{"))
