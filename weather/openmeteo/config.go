@@ -47,7 +47,8 @@ type Config struct {
 	EnsembleDays  int    // 1 to 35; 0 is 35
 
 	// Source holds what all clients share. Its Name defaults to "open-meteo".
-	// A Budget left out is FreeWindows at the free addresses, none elsewhere.
+	// A Budget left out is FreeWindows at the free addresses, none elsewhere;
+	// one that is given holds for all.
 	Source source.Options
 }
 
@@ -76,7 +77,7 @@ func New(c Config) (*Client, error) {
 	if c.Key != "" {
 		public = [3]string{paidForecast, paidArchive, paidEnsemble}
 	}
-	usesFree := false
+	var isFree [3]bool
 	for i, at := range []*string{&c.ForecastURL, &c.ArchiveURL, &c.EnsembleURL} {
 		if *at == "" {
 			*at = public[i]
@@ -85,11 +86,9 @@ func New(c Config) (*Client, error) {
 		if err != nil || (u.Scheme != "http" && u.Scheme != "https") || u.Host == "" || u.RawQuery != "" {
 			return nil, fmt.Errorf("open-meteo: %q is not an http or https address without a query", *at)
 		}
-		if isFree := hostOf(free[i]) == strings.ToLower(u.Host); isFree {
-			usesFree = true
-			if c.Key != "" {
-				return nil, fmt.Errorf("open-meteo: the free address %s refuses a key; leave the address out to use the one for keys", *at)
-			}
+		isFree[i] = hostOf(free[i]) == strings.ToLower(u.Host)
+		if isFree[i] && c.Key != "" {
+			return nil, fmt.Errorf("open-meteo: the free address %s refuses a key; leave the address out to use the one for keys", *at)
 		}
 	}
 	if c.Cell < 0 || c.Cell > 1 || c.ElevBand < 0 || c.Batch < 0 || c.Batch > 200 || c.EnsembleDays < 0 || c.EnsembleDays > maxEnsembleDays {
@@ -104,15 +103,20 @@ func New(c Config) (*Client, error) {
 	if c.Source.Explain == nil {
 		c.Source.Explain = explain
 	}
-	if usesFree && c.Source.Budget == nil {
-		c.Source.Budget = source.NewBudget(FreeWindows, nil)
-		setDefault(&c.Source.Rate, rate.Limit(8)) // below 600 a minute
-		setDefault(&c.Source.Burst, 100)
+	limited := c.Source // the free addresses share one budget: they know us by our address
+	if limited.Budget == nil {
+		limited.Budget = source.NewBudget(FreeWindows, nil)
+		setDefault(&limited.Rate, rate.Limit(8)) // below 600 a minute
+		setDefault(&limited.Burst, 100)
 	}
 	out := &Client{c: c}
-	for _, m := range []**source.Client{&out.forecast, &out.archive, &out.ensemble} {
+	for i, m := range []**source.Client{&out.forecast, &out.archive, &out.ensemble} {
+		o := c.Source
+		if isFree[i] {
+			o = limited
+		}
 		var err error
-		if *m, err = source.New(c.Source); err != nil {
+		if *m, err = source.New(o); err != nil {
 			return nil, fmt.Errorf("open-meteo: %w", err)
 		}
 	}

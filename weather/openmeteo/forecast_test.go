@@ -266,10 +266,13 @@ func TestConfigIsChecked(t *testing.T) {
 	c, err := New(Config{Key: "k", Source: ok})
 	require.NoError(t, err)
 	assert.Equal(t, paidForecast, c.c.ForecastURL)
-	assert.Nil(t, c.c.Source.Budget, "a paid plan has its own limits")
-	c, err = New(Config{Source: ok})
+	assert.Nil(t, c.forecast.Options().Budget, "a paid plan has its own limits")
+	c, err = New(Config{ForecastURL: "http://localhost:8080/v1/forecast", Source: ok})
 	require.NoError(t, err)
-	assert.NotNil(t, c.c.Source.Budget)
+	assert.Nil(t, c.forecast.Options().Budget, "so has a server of one's own")
+	assert.Zero(t, c.forecast.Options().Rate)
+	assert.NotNil(t, c.archive.Options().Budget)
+	assert.Same(t, c.archive.Options().Budget, c.ensemble.Options().Budget)
 	assert.Equal(t, "k", (&Client{c: Config{Key: "k"}}).query(hourlyForecast, lakeside).Get("apikey"))
 }
 
