@@ -33,21 +33,22 @@ var arrows = map[string][]string{
 	"risk/learn":     {"civil", "risk", "garden", "weather", "risk/outlook", "risk/model"},
 	"risk/replay":    {"civil", "risk", "garden", "weather", "risk/outlook", "risk/learn", "risk/model"},
 	"plan":           {"civil", "strict", "garden", "weather", "risk", "risk/"},
+	"plan/":          {"civil", "garden", "weather", "risk", "risk/", "plan"},
 	"store":          {"civil", "garden", "weather", "risk", "plan"},
 	"store/":         {"civil", "garden", "weather", "risk", "plan", "store", "store/"},
-	"alerts":         {"civil", "garden", "weather", "risk", "risk/catalog", "plan", "store", "web/say"},
-	"alerts/":        {"civil", "garden", "weather", "risk", "risk/catalog", "plan", "store", "alerts", "alerts/", "web/say"},
-	"web":            {"civil", "garden", "weather", "risk", "risk/", "plan", "store", "web/"},
-	"web/":           {"civil", "garden", "weather", "risk", "risk/", "plan", "store", "web/"},
+	"alerts":         {"civil", "garden", "weather", "risk", "risk/catalog", "plan", "plan/", "store", "web/say"},
+	"alerts/":        {"civil", "garden", "weather", "risk", "risk/catalog", "plan", "plan/", "store", "alerts", "alerts/", "web/say"},
+	"web":            {"civil", "garden", "weather", "risk", "risk/", "plan", "plan/", "store", "web/"},
+	"web/":           {"civil", "garden", "weather", "risk", "risk/", "plan", "plan/", "store", "web/"},
 	"calc":           {"civil", "garden", "strict", "weather", "risk", "risk/"},
 	"service/config": {"civil", "strict", "garden", "weather", "plan"},
-	"service":        {"civil", "garden", "weather", "weather/", "risk", "risk/", "plan", "store", "store/", "alerts", "alerts/", "web", "service/"},
-	"demo":           {"civil", "garden", "weather", "risk", "risk/", "plan", "alerts/", "service", "service/", "testdata", "web"},
+	"service":        {"civil", "garden", "weather", "weather/", "risk", "risk/", "plan", "plan/", "store", "store/", "alerts", "alerts/", "web", "service/"},
+	"demo":           {"civil", "garden", "weather", "risk", "risk/", "plan", "plan/", "alerts/", "service", "service/", "testdata", "web"},
 	"cmd/plotwarden": {"civil", "strict", "calc", "garden", "weather", "risk", "risk/", "demo", "service", "service/", "store", "store/"},
 }
 
 // pure packages know no clock, network, database or log.
-var pure = []string{"civil", "strict", "garden", "weather", "risk", "risk/", "plan"}
+var pure = []string{"civil", "strict", "garden", "weather", "risk", "risk/", "plan", "plan/"}
 
 var impure = []string{"net", "net/http", "database/sql", "log", "log/slog", "os/exec", "math/rand", "math/rand/v2", "syscall"}
 

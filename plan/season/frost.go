@@ -1,0 +1,108 @@
+package season
+
+import (
+	"fmt"
+	"math"
+	"strings"
+
+	"plotwarden/civil"
+	"plotwarden/garden"
+	"plotwarden/plan"
+	"plotwarden/risk"
+	"plotwarden/risk/planting"
+	"plotwarden/weather"
+)
+
+// The lowest air temperatures of a night, C at 2 m, at which plants are in
+// danger. On a clear calm night the ground is colder than the air, so that
+// tender plants can be hurt with 2 C on the record (common practice). 28 F,
+// -2.2 C, is the usual limit of a killing frost (from memory).
+const (
+	TenderNight  = 2.0
+	FrostNight   = planting.Frost
+	KillingNight = -2.2
+)
+
+var (
+	tenderSource  = risk.Source{Text: "air at 2 m; on a clear calm night the ground is colder, and tender plants can be hurt with 2 C on the record", Standing: risk.CommonPractice}
+	killingSource = risk.Source{Text: "28 F (-2.2 C) is the usual limit of a killing frost", Standing: risk.FromMemory}
+)
+
+// Night is one cold night ahead.
+type Night struct {
+	Date      civil.Date `json:"date"` // the morning on which it ends
+	Min       float64    `json:"minC"`
+	Forecast  bool       `json:"forecast"`
+	Tender    []string   `json:"tender"` // ids of warm-season plantings in danger
+	Hardy     []string   `json:"hardy"`  // ids of the others, at a killing frost
+	Threshold float64    `json:"thresholdC"`
+}
+
+// FrostNights returns the nights from today on that endanger a planting of the
+// site. Perennials are left to themselves.
+func FrostNights(site *garden.Site, days []weather.Day, today civil.Date) []Night {
+	var out []Night
+	for i := range days {
+		d := &days[i]
+		if d.Date < today || math.IsNaN(d.Min) || d.Min > TenderNight {
+			continue
+		}
+		n := Night{Date: d.Date, Min: d.Min, Forecast: !d.Kind.Observed(), Threshold: TenderNight}
+		for j := range site.Plots {
+			for k := range site.Plots[j].Plantings {
+				p := &site.Plots[j].Plantings[k]
+				c, ok := garden.CropByID(p.Crop)
+				if !ok || c.Perennial || !p.GrowingOn(d.Date) && !p.GrowingOn(d.Date-1) {
+					continue
+				}
+				switch {
+				case c.Warm:
+					n.Tender = append(n.Tender, p.ID)
+				case d.Min <= KillingNight:
+					n.Hardy = append(n.Hardy, p.ID)
+				}
+			}
+		}
+		if len(n.Tender)+len(n.Hardy) > 0 {
+			out = append(out, n)
+		}
+	}
+	return out
+}
+
+// FrostTasks turns cold nights into one piece of work each.
+func FrostTasks(site *garden.Site, nights []Night) []Task {
+	var out []Task
+	for _, n := range nights {
+		word := "may be touched by frost"
+		source := tenderSource
+		switch {
+		case n.Min <= KillingNight:
+			word, source = "a killing frost", killingSource
+		case n.Min <= FrostNight:
+			word = "frost"
+		}
+		text := fmt.Sprintf("Night to %s: %s C, %s. Before dusk cover ", day(n.Date), number(n.Min), word)
+		names := beds(site, append(append([]string{}, n.Tender...), n.Hardy...))
+		text += strings.Join(names, "; ") + ", to the ground and off the leaves, and water the soil by day. Uncover in the morning. Bring in what stands in pots, and plant out nothing tender before then."
+		out = append(out, Task{Step: plan.Step{Kind: plan.Frost, Text: text, From: n.Date - 1, By: n.Date - 1, Source: source}})
+	}
+	return out
+}
+
+// beds names plantings as people know them: "Bed 2 (tomato)".
+func beds(site *garden.Site, ids []string) []string {
+	out := make([]string, 0, len(ids))
+	for _, id := range ids {
+		plot, p := site.Find(id)
+		if p == nil {
+			continue
+		}
+		name := plot.Name
+		if name == "" {
+			name = plot.ID
+		}
+		out = append(out, fmt.Sprintf("%s (%s)", name, cropName(p.Crop)))
+	}
+	return out
+}
