@@ -96,6 +96,11 @@ func (r *Runner) set(in *Input) error {
 	if r.sn.w == nil && r.p.hourly() {
 		return fmt.Errorf("a rule of kind %s needs hours of weather; daily records are not enough", r.p.Kind())
 	}
+	if kind := r.p.days(); r.sn.count(kind) > 0 {
+		if first := r.sn.firstDate(kind); first.Sub(in.Start) > maxLead {
+			return fmt.Errorf("the start %s lies %d days before the weather, which begins on %s; at most %d are taken as unknown", in.Start, first.Sub(in.Start), first, maxLead)
+		}
+	}
 	r.start = in.Start
 	if e := (env{r.sn, bed{in.Cover, r.sn.water(in.Irrigated)}, in.Susceptibility}); e != r.env {
 		r.env, r.col = e, nil
