@@ -65,6 +65,13 @@ type Person struct {
 	Sites []string `yaml:"sites"` // sites whose digest they get
 	Units Units    `yaml:"units"` // metric unless said
 	Quiet bool     `yaml:"quiet"` // no digest on mornings with nothing new
+
+	Language   Language   `yaml:"language"`
+	QuietHours QuietHours `yaml:"quiet_hours"`
+	Holidays   []Holiday  `yaml:"holidays"`
+	Weekly     Weekday    `yaml:"weekly"` // one day of the week; every day unless said
+	Mute       []Mute     `yaml:"mute"`
+	Webhook    Webhook    `yaml:"webhook"`
 }
 
 // Units is how a person reads numbers.

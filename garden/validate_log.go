@@ -2,15 +2,6 @@ package garden
 
 import "plotwarden/strict"
 
-func (v *validator) person(p *Person) {
-	for i := range p.Sites {
-		v.siteRef(&p.Sites[i])
-	}
-	if len(p.Sites) > 0 && p.Email == "" && !v.refused(&p.Email) {
-		v.warn(p, "person %s has sites but no email, so no digest can reach them", p.ID)
-	}
-}
-
 func (v *validator) region(r *Region) {
 	for i := range r.Sites {
 		v.siteRef(&r.Sites[i])
