@@ -18,14 +18,16 @@ import (
 type Config struct {
 	garden.Garden `yaml:",inline"`
 
-	Store     string  `yaml:"store"`     // path of the SQLite file
-	Catalogue string  `yaml:"catalogue"` // folder of data files to add to the catalogue; may be empty
-	Listen    string  `yaml:"listen"`    // address of the dashboard, host:port
-	Weather   Weather `yaml:"weather"`
-	Mail      Mail    `yaml:"mail"`
-	Digest    Digest  `yaml:"digest"`
-	Log       Log     `yaml:"log"`
-	Rules     Rules   `yaml:"rules"`
+	Store     string   `yaml:"store"`     // path of the SQLite file
+	Catalogue string   `yaml:"catalogue"` // folder of data files to add to the catalogue; may be empty
+	Listen    string   `yaml:"listen"`    // address of the dashboard, host:port
+	Weather   Weather  `yaml:"weather"`
+	Mail      Mail     `yaml:"mail"`
+	Digest    Digest   `yaml:"digest"`
+	Operator  Operator `yaml:"operator"`
+	Links     Links    `yaml:"links"`
+	Log       Log      `yaml:"log"`
+	Rules     Rules    `yaml:"rules"`
 
 	// Warnings is what may stand but is likely a slip, in the order of the text.
 	Warnings strict.Faults `yaml:"-"`
@@ -40,12 +42,18 @@ type Weather struct {
 	FetchEvery   Duration `yaml:"fetch_every"`   // between two rounds
 	StaleAfter   Duration `yaml:"stale_after"`   // age of the newest observed hour from which a site is blind
 	HistoryYears int      `yaml:"history_years"` // past years to fetch for outlooks
+	// CorrectBias are the ids of the sites whose forecasts are moved by what
+	// they were off by, on average, against the site's own or a nearby station.
+	CorrectBias []string `yaml:"correct_bias"`
 }
 
 // Digest is when the morning message goes out.
 type Digest struct {
 	At    Clock        `yaml:"at"`    // local time of each site
 	Sites []SiteDigest `yaml:"sites"` // sites with another time
+	// Templates is a folder of the operator's own digest.html and digest.txt;
+	// may be empty.
+	Templates string `yaml:"templates"`
 }
 
 // SiteDigest is one site's own time.

@@ -53,11 +53,18 @@ func defaultSource(s Source, written func(field string) bool) Source {
 	if s.Name == "" {
 		s.Name = s.Kind
 	}
-	if !written("past_days") {
-		s.PastDays = 7
-	}
-	if !written("forecast_days") {
-		s.ForecastDays = 16
+	switch s.Kind {
+	case OpenMeteo:
+		if !written("past_days") {
+			s.PastDays = 7
+		}
+		if !written("forecast_days") {
+			s.ForecastDays = 16
+		}
+	case Station:
+		if s.MQTT.ClientID == "" {
+			s.MQTT.ClientID = "plotwarden-" + s.Name
+		}
 	}
 	return s
 }

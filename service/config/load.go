@@ -29,7 +29,11 @@ func Load(path string, threats Threats) (*Config, error) {
 	c := parse(path, filepath.Dir(path), f, threats)
 	c.secretFile(&c.cfg.Mail.PasswordFile)
 	for i := range c.cfg.Weather.Sources {
-		c.secretFile(&c.cfg.Weather.Sources[i].APIKeyFile)
+		s := &c.cfg.Weather.Sources[i]
+		for _, at := range s.secretFiles() {
+			c.secretFile(at)
+		}
+		c.tokenFile(s)
 	}
 	return c.result()
 }
@@ -49,9 +53,10 @@ func parse(name, dir string, r io.Reader, threats Threats) *checker {
 	}
 	c.decoded = places(c.faults)
 	fill(&c.cfg, c.where)
-	paths := []*string{&c.cfg.Store, &c.cfg.Catalogue, &c.cfg.Mail.PasswordFile}
+	paths := []*string{&c.cfg.Store, &c.cfg.Catalogue, &c.cfg.Mail.PasswordFile, &c.cfg.Digest.Templates}
+	paths = append(paths, c.cfg.secretPaths()...)
 	for i := range c.cfg.Weather.Sources {
-		paths = append(paths, &c.cfg.Weather.Sources[i].APIKeyFile)
+		paths = append(paths, c.cfg.Weather.Sources[i].secretFiles()...)
 	}
 	for _, at := range paths {
 		resolve(dir, at)

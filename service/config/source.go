@@ -2,79 +2,87 @@ package config
 
 import (
 	"net/url"
-	"slices"
 	"strings"
-
-	"plotwarden/strict"
 )
 
-// Source is one weather source.
+// Source is one weather source. Which keys it takes depends on its kind.
 type Source struct {
 	Name string `yaml:"name"` // in status, metrics and log; the kind when not written
 	Kind string `yaml:"kind"` // one of Kinds
+	// Sites are the ids of the sites that it serves; none written is all. A
+	// station stands on one.
+	Sites []string `yaml:"sites"`
+
 	// The services' whole addresses without a query; empty is the public one.
 	ForecastURL  string `yaml:"forecast_url"`
 	ArchiveURL   string `yaml:"archive_url"`
+	URL          string `yaml:"url"`           // of a service with one address
 	APIKeyFile   string `yaml:"api_key_file"`  // file that holds nothing but the key of a paid plan
 	PastDays     int    `yaml:"past_days"`     // past days to ask for with each forecast
 	ForecastDays int    `yaml:"forecast_days"` // days ahead to ask for
+
+	Station string `yaml:"station"` // nws: whose reports to take, as KCLE; archive: whose record, as USW00014839
+
+	TokenFile string `yaml:"token_file"` // station: file that holds nothing but the token it sends
+	MQTT      MQTT   `yaml:"mqtt"`       // station: where it publishes, beside or instead of HTTP
 }
 
-// OpenMeteo is the kind of a service that speaks Open-Meteo's protocol.
-const OpenMeteo = "open-meteo"
+// MQTT is where a station publishes its readings.
+type MQTT struct {
+	Broker       string `yaml:"broker"`    // mqtt://host:1883, or mqtts://host:8883 with TLS
+	Topic        string `yaml:"topic"`     // one topic, without wildcards
+	ClientID     string `yaml:"client_id"` // "plotwarden-" and the source's name when not written
+	Username     string `yaml:"username"`
+	PasswordFile string `yaml:"password_file"` // file that holds nothing but the password
+}
+
+// On says whether a broker is configured.
+func (m *MQTT) On() bool { return m.Broker != "" }
+
+// Password reads the password, or returns an empty one when none is configured.
+func (m *MQTT) Password() (string, error) { return secret(m.PasswordFile) }
+
+// The kinds of weather source.
+const (
+	OpenMeteo = "open-meteo" // a service that speaks Open-Meteo's protocol
+	NWS       = "nws"        // US National Weather Service
+	METNorway = "met-norway" // MET Norway: forecast only
+	Station   = "station"    // the grower's own
+	Archive   = "archive"    // NOAA daily records of one station: past years only
+)
 
 // Kinds are the kinds of weather source.
-var Kinds = []string{OpenMeteo}
+var Kinds = []string{OpenMeteo, NWS, METNorway, Station, Archive}
+
+// needsContact are the services that refuse a User-Agent without a contact.
+var needsContact = map[string]string{NWS: "the US National Weather Service", METNorway: "MET Norway"}
+
+// tellsPast are the kinds that know the hours just past.
+var tellsPast = map[string]bool{OpenMeteo: true, NWS: true, Station: true}
 
 // Key reads the key, or returns an empty one when none is configured.
 func (s *Source) Key() (string, error) { return secret(s.APIKeyFile) }
 
+// Token reads the token of a station; it is empty when none is configured.
+func (s *Source) Token() (string, error) { return secret(s.TokenFile) }
+
+// Serves says whether the source is for a site.
+func (s *Source) Serves(site string) bool {
+	for _, id := range s.Sites {
+		if id == site {
+			return true
+		}
+	}
+	return len(s.Sites) == 0
+}
+
+// secretFiles are the files that the source names.
+func (s *Source) secretFiles() []*string {
+	return []*string{&s.APIKeyFile, &s.TokenFile, &s.MQTT.PasswordFile}
+}
+
 // Limits of Open-Meteo's forecast, from its API description.
 const maxPastDays, maxForecastDays = 92, 16
-
-func (c *checker) weather() {
-	w := &c.cfg.Weather
-	if len(w.Sources) == 0 {
-		c.fault(&w.Sources, "no weather source; leave sources out to use %s", OpenMeteo)
-	}
-	names := map[string]bool{}
-	for i := range w.Sources {
-		s := &w.Sources[i]
-		c.source(s)
-		if s.Name != "" && names[s.Name] {
-			at := any(&s.Name)
-			if !c.where.Has(at) {
-				at = s
-			}
-			c.fault(at, "weather source %q stands twice; give each a name of its own", s.Name)
-		}
-		names[s.Name] = true
-	}
-	if w.Contact != "" && (!strings.Contains(w.Contact, "@") && !strings.Contains(w.Contact, "://") || strings.ContainsAny(w.Contact, "\r\n()")) {
-		c.fault(&w.Contact, "contact %q is neither an e-mail address nor a web page", w.Contact)
-	}
-	c.durationIn(&w.FetchEvery, "fetch_every", 10*Minute, 24*Hour)
-	c.durationIn(&w.StaleAfter, "stale_after", 2*Hour, 7*Day)
-	c.in(&w.HistoryYears, "history_years", 0, 40)
-}
-
-func (c *checker) source(s *Source) {
-	switch {
-	case s.Kind == "":
-		c.missing(s, &s.Kind, "weather source has no kind; known are: %s", strings.Join(Kinds, ", "))
-	case !slices.Contains(Kinds, s.Kind):
-		c.fault(&s.Kind, "%s", strict.Unknown("kind of weather source", s.Kind, Kinds))
-	}
-	for _, at := range []*string{&s.ForecastURL, &s.ArchiveURL} {
-		if u, ok := c.address(at); ok && u.RawQuery != "" {
-			c.fault(at, "address %q: leave out the part from ? on; the service writes its own", *at)
-		} else if ok && s.APIKeyFile != "" && freeHosts[strings.ToLower(u.Hostname())] {
-			c.fault(at, "the free address %s refuses a key; leave the address out to use the one for keys", u.Hostname())
-		}
-	}
-	c.in(&s.PastDays, "past_days", 0, maxPastDays)
-	c.in(&s.ForecastDays, "forecast_days", 1, maxForecastDays)
-}
 
 var freeHosts = map[string]bool{"api.open-meteo.com": true, "archive-api.open-meteo.com": true}
 
@@ -90,3 +98,5 @@ func (c *checker) address(at *string) (*url.URL, bool) {
 	}
 	return u, true
 }
+
+func isFree(u *url.URL) bool { return freeHosts[strings.ToLower(u.Hostname())] }
