@@ -69,7 +69,6 @@ func (c *checker) check(threats []string) {
 	c.mail()
 	c.digest()
 	c.operator()
-	c.operator()
 	c.rules()
 	if c.cfg.Store == "" {
 		c.fault(&c.cfg.Store, "store is empty; write the path of the SQLite file")

@@ -54,9 +54,6 @@ type Digest struct {
 	// Templates is a folder of the operator's own digest.html and digest.txt;
 	// may be empty.
 	Templates string `yaml:"templates"`
-	// Templates is a folder of the operator's own digest.html and digest.txt;
-	// may be empty.
-	Templates string `yaml:"templates"`
 }
 
 // SiteDigest is one site's own time.

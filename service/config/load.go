@@ -35,6 +35,10 @@ func Load(path string, threats Threats) (*Config, error) {
 		}
 		c.tokenFile(s)
 	}
+	for _, at := range c.cfg.secretPaths() {
+		c.secretFile(at)
+	}
+	c.templates()
 	return c.result()
 }
 
