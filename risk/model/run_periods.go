@@ -162,7 +162,6 @@ func (k *walk) night(i int) bool {
 func (p *Period) infect(e *env, c *column, from int, needs []need) {
 	k := p.walk(e, c)
 	f := finder{walk: &k, needs: needs, least: leastOf(needs), all: uint8(1<<len(needs) - 1), c: c}
-	most := p.mostInfections(f.least, len(needs))
 	for d := from; d < len(c.v); d++ {
 		f.v, f.inDoubt, f.day = 0, 0, int32(d)
 		i := k.begin(c, d)
@@ -172,11 +171,18 @@ func (p *Period) infect(e *env, c *column, from int, needs []need) {
 		}
 		v := dayValue{value: f.v, low: f.v - f.inDoubt, high: f.v, unknown: uint8(k.unknown)}
 		if k.doubt {
-			v.high = max(v.value, most)
+			v.high = max(v.value, p.mostInfections(f.least, k.mayBeWet(d), len(needs)))
 		}
 		c.set(d, v)
 		c.periods[d+1] = k.p
 	}
+}
+
+// mayBeWet returns how many hours of day d are wet or unknown.
+func (k *walk) mayBeWet(d int) int {
+	from, to, before := inside(k.ws[d], len(k.states))
+	wet, unknown := countStates(k.states[from:to])
+	return wet + unknown + before
 }
 
 func leastOf(needs []need) int {
@@ -266,10 +272,10 @@ func (f *finder) check() {
 	}
 }
 
-// mostInfections bounds the infections of one day: between two lie a gap and the
-// hours of the second.
-func (p *Period) mostInfections(least, classes int) float64 {
-	return float64(classes * (1 + 24/(least+p.Gap)))
+// mostInfections bounds the infections of a day with so many hours that may be
+// wet: between two lie a gap and the wet hours of the second.
+func (p *Period) mostInfections(least, hours, classes int) float64 {
+	return float64(classes * min(1+24/(least+p.Gap), 1+hours/max(1, least)))
 }
 
 // Run computes the track.
@@ -280,7 +286,7 @@ func (r *InfectionModel) days() DayKind                    { return Calendar }
 func (r *InfectionModel) hourly() bool                     { return true }
 func (r *InfectionModel) infections() []string             { return []string{r.Event} }
 func (r *InfectionModel) total(to *Runner, from int)       { sum{}.total(to, from) }
-func (r *InfectionModel) most(*env) float64                { return r.mostInfections(leastOf(r.needed), 1) }
+func (r *InfectionModel) most(*env) float64                { return r.mostInfections(leastOf(r.needed), 25, 1) }
 func (r *InfectionModel) fill(e *env, c *column, from int) { r.infect(e, c, from, r.needed) }
 
 // genericNeed has the lookup and the formula behind it.
@@ -308,7 +314,7 @@ func (r *WetPeriodTable) infections() []string {
 }
 
 func (r *WetPeriodTable) most(*env) float64 {
-	return r.mostInfections(leastOf(r.tables), len(r.tables))
+	return r.mostInfections(leastOf(r.tables), 25, len(r.tables))
 }
 
 func (r *WetPeriodTable) fill(e *env, c *column, from int) { r.infect(e, c, from, r.tables) }
