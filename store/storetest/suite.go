@@ -46,6 +46,17 @@ type Store interface {
 	SetSource(ctx context.Context, st store.SourceStatus) error
 	Sources(ctx context.Context, site string) ([]store.SourceStatus, error)
 
+	Choose(ctx context.Context, c store.Choice) error
+	TakeBack(ctx context.Context, c store.Choice) error
+	Choices(ctx context.Context, site string) ([]store.Choice, error)
+	Subscribe(ctx context.Context, x store.Subscription) error
+	Unsubscribe(ctx context.Context, person, id string) error
+	Subscriptions(ctx context.Context, person string) ([]store.Subscription, error)
+	Keep(ctx context.Context, name string, body []byte) error
+	KeepFirst(ctx context.Context, name string, body []byte) ([]byte, error)
+	Kept(ctx context.Context, name string) ([]byte, error)
+	AddMessages(ctx context.Context, list []store.Message) error
+
 	Check(ctx context.Context) error
 	Close() error
 }
@@ -72,6 +83,10 @@ func Run(t *testing.T, open func(t *testing.T) Store) {
 		"what a person was told last":           testTold,
 		"log":                                   testLog,
 		"sources":                               testSources,
+		"choices":                               testChoices,
+		"subscriptions":                         testSubscriptions,
+		"small things":                          testKept,
+		"messages of no round":                  testAddMessages,
 	} {
 		t.Run(name, func(t *testing.T) { test(t, open(t)) })
 	}
