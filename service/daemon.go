@@ -10,8 +10,9 @@ import (
 )
 
 // Run does a round and a delivery at once and then by the clock, in UTC, until
-// ctx ends. round is the round to do. Sites' local hours are decided in the round, not by the scheduler:
-// its own handling of local time skips and doubles jobs on clock-change days.
+// ctx ends. round is the round to do. Sites' local hours are decided in the
+// round, not by the scheduler: its own handling of local time skips and doubles
+// jobs on clock-change days.
 func (s *Service) Run(ctx context.Context, round func(context.Context) error) error {
 	work := make(chan struct{}, 1) // one round or delivery at a time
 	job := func(name string, f func(context.Context) error) func() {
@@ -34,12 +35,12 @@ func (s *Service) Run(ctx context.Context, round func(context.Context) error) er
 		cron.WithChain(cron.SkipIfStillRunning(log), cron.Recover(log)))
 	for _, j := range []struct {
 		spec, name string
-		f          func(context.Context) error
+		job        func()
 	}{
-		{everySpec(s.o.FetchEvery), "round", round},
-		{"@every 30s", "delivery", s.Deliver},
+		{everySpec(s.o.FetchEvery), "round", s.later(ctx, job("round", round))},
+		{"@every 30s", "delivery", job("delivery", s.Deliver)},
 	} {
-		if _, err := c.AddFunc(j.spec, job(j.name, j.f)); err != nil {
+		if _, err := c.AddFunc(j.spec, j.job); err != nil {
 			return fmt.Errorf("schedule the %s: %w", j.name, err)
 		}
 	}
@@ -50,6 +51,27 @@ func (s *Service) Run(ctx context.Context, round func(context.Context) error) er
 	<-ctx.Done()
 	<-c.Stop().Done() // waits for the job under way
 	return nil
+}
+
+// later runs a job some time after it is due, so that installations that were
+// started together do not ask the weather services together. Deliveries go on
+// meanwhile.
+func (s *Service) later(ctx context.Context, job func()) func() {
+	return func() {
+		wait := time.NewTimer(delay(s.o.FetchEvery, s.o.Rand()))
+		defer wait.Stop()
+		select {
+		case <-ctx.Done():
+		case <-wait.C:
+			job()
+		}
+	}
+}
+
+// delay returns how long a round waits: up to a tenth of the time between two,
+// five minutes at most. r is from 0 up to 1.
+func delay(every time.Duration, r float64) time.Duration {
+	return time.Duration(r * float64(min(every/10, 5*time.Minute)))
 }
 
 func everySpec(d time.Duration) string { return "@every " + d.String() }

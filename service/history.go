@@ -16,8 +16,9 @@ import (
 const wholeShare = 0.95
 
 // history fetches what is missing of this season and of the past years, a
-// season at a time, from the first source that has it. It is looked at once a
-// local day; a failure is tried again in the next round.
+// season at a time, from the sources that have past years in their order: the
+// next one is asked for what the one before it did not have. It is looked at
+// once a local day; a failure is tried again in the next round.
 func (s *Service) history(ctx context.Context, log *slog.Logger, site *garden.Site, now time.Time, today civil.Date) {
 	s.mu.Lock()
 	done := s.full[site.ID] == today
@@ -26,28 +27,33 @@ func (s *Service) history(ctx context.Context, log *slog.Logger, site *garden.Si
 		return
 	}
 	whole := true
-	for _, src := range s.o.Sources {
-		h, ok := src.(Historian)
-		if !ok {
-			continue
-		}
-		for _, span := range spans(site, today, s.o.HistoryYears) {
+	failed := map[string]bool{}
+	for _, span := range spans(site, today, s.o.HistoryYears) {
+		for _, src := range s.o.Sources {
+			h, ok := src.(Historian)
+			if !ok || !src.Serves(site) {
+				continue
+			}
+			if ctx.Err() != nil {
+				return
+			}
 			if s.has(ctx, log, site, span) {
+				break
+			}
+			if failed[src.Name()] { // not again for each season
 				continue
 			}
 			got, err := h.History(ctx, site, span.first, span.last, now)
 			if err == nil {
 				err = s.keep(ctx, log, site, src.Name(), got)
 			}
+			s.note(ctx, log, site, src.Name()+" history", now, err)
 			if err != nil {
-				s.note(ctx, log, site, src.Name()+" history", now, err)
-				whole = false
-				break
+				failed[src.Name()], whole = true, false
+				continue
 			}
-			s.note(ctx, log, site, src.Name()+" history", now, nil)
 			log.Info("history fetched", "source", src.Name(), "from", span.first, "to", span.last, "hours", got.Len())
 		}
-		break // the first source that has history is the one
 	}
 	if whole {
 		s.mu.Lock()

@@ -80,7 +80,7 @@ func (h *Host) wire(ctx context.Context) error {
 		Rules: c.PlanRules(), Hours: plan.DefaultHourLimits(),
 		HistoryYears: c.Weather.HistoryYears, FetchEvery: c.Weather.FetchEvery.Std(),
 	})
-	h.handler = web.New(web.Deps{
+	h.handler = h.service.StationHandler(web.New(web.Deps{
 		Garden:    func() *garden.Garden { return &c.Garden },
 		Catalogue: h.o.Catalogue, Data: h.store, Now: h.o.Now,
 		Wet: func(s *weather.Series) []wetness.State {
@@ -88,7 +88,7 @@ func (h *Host) wire(ctx context.Context) error {
 		},
 		MaxAge: c.Weather.StaleAfter.Std(), Demo: h.o.Demo, Attribution: lines, Version: h.o.Version,
 		Metrics: promhttp.HandlerFor(m.Registry, promhttp.HandlerOpts{}), Health: h.health, Log: h.o.Log,
-	})
+	}))
 	return nil
 }
 
@@ -157,8 +157,12 @@ func (h *Host) Run(ctx context.Context) error {
 
 	daemon, stop := context.WithCancel(ctx)
 	defer stop()
-	ended := make(chan error, 1)
+	ended, heard := make(chan error, 1), make(chan struct{})
 	go func() { ended <- h.service.Run(daemon, h.round) }()
+	go func() {
+		defer close(heard)
+		h.service.Listen(daemon)
+	}()
 	var err error
 	select {
 	case <-ctx.Done():
@@ -168,7 +172,9 @@ func (h *Host) Run(ctx context.Context) error {
 	stop()
 	grace, cancel := context.WithTimeout(context.WithoutCancel(ctx), 10*time.Second)
 	defer cancel()
-	return errors.Join(err, server.Shutdown(grace), <-ended)
+	err = errors.Join(err, server.Shutdown(grace), <-ended)
+	<-heard
+	return err
 }
 
 // missedRounds is after how many missed rounds the service calls itself unwell.

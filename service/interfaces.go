@@ -14,18 +14,34 @@ import (
 	"plotwarden/weather/source"
 )
 
-// Source gives the weather of a site.
+// Source is where weather comes from. What it can do it says by being a Fetcher,
+// a BatchFetcher, a Historian or a Listener as well.
 type Source interface {
 	// Name is the source's name in the configuration, status and metrics.
 	Name() string
-	// Fetch returns past and coming hours. The error's Cause, where it has one,
-	// names the failure for log, metric and dashboard.
-	Fetch(ctx context.Context, site *garden.Site, now time.Time) (*weather.Series, error)
-	// Attribution is the credit that the source's licence asks for.
+	// Serves says whether the source is for a site.
+	Serves(site *garden.Site) bool
+	// Attribution is the credit that the source's licence asks for; the zero
+	// value when it asks for none.
 	Attribution() source.Attribution
 }
 
-// Historian is a source that also has past years.
+// Fetcher is a source that is asked for one site at a time.
+type Fetcher interface {
+	// Fetch returns past and coming hours. The error's Cause, where it has one,
+	// names the failure for log, metric and dashboard. A series beside an error
+	// is the part that did come, and is kept.
+	Fetch(ctx context.Context, site *garden.Site, now time.Time) (*weather.Series, error)
+}
+
+// BatchFetcher is a source that is asked for many sites at once.
+type BatchFetcher interface {
+	// FetchAll calls give once for each site, with its index, one call at a time,
+	// as the answers come. Sites can share a series, which must not be changed.
+	FetchAll(ctx context.Context, sites []*garden.Site, now time.Time, give func(i int, s *weather.Series, err error))
+}
+
+// Historian is a source that has past years.
 type Historian interface {
 	// History returns the hours of the local dates from first to last, with
 	// those that it does not have missing.

@@ -22,6 +22,9 @@ type Metrics struct {
 	Bytes       *prometheus.CounterVec // source: bytes of answers
 	BudgetLeft  *prometheus.GaugeVec   // source, window: what is left of a request budget
 	BreakerOpen *prometheus.GaugeVec   // source: 1 while a failing source is left alone
+	Places      *prometheus.CounterVec // source: sites for which weather was wanted
+	Asked       *prometheus.CounterVec // source: places asked for, sites of one grid cell together
+	Stations    *prometheus.CounterVec // status: requests of growers' stations
 	Rejects     *prometheus.CounterVec // variable
 	Readiness   *prometheus.GaugeVec   // readiness: plantings and threats that stand there
 	ModelErrors *prometheus.CounterVec // model
@@ -50,6 +53,9 @@ func NewMetrics(version string) *Metrics {
 		Bytes:       counter("source_bytes_total", "Bytes of weather services' answers.", "source"),
 		BudgetLeft:  gauge("source_budget_left", "What is left of a source's request budget.", "source", "window"),
 		BreakerOpen: gauge("source_breaker_open", "1 while a failing source is left alone.", "source"),
+		Places:      counter("source_places_total", "Sites for which weather was wanted from a source that takes many at once.", "source"),
+		Asked:       counter("source_places_asked_total", "Places asked for in their stead: sites of one grid cell share one.", "source"),
+		Stations:    counter("station_requests_total", "Requests of growers' own stations by the status they got.", "status"),
 		Rejects:     counter("weather_rejects_total", "Weather values set aside by the quality checks.", "variable"),
 		Readiness:   gauge("readiness", "Plantings and threats by readiness.", "readiness"),
 		ModelErrors: counter("model_errors_total", "Runs of a model that failed.", "model"),
@@ -59,7 +65,7 @@ func NewMetrics(version string) *Metrics {
 	}
 	build := gauge("build_info", "The running version.", "version")
 	build.WithLabelValues(version).Set(1)
-	m.Registry.MustRegister(m.Rounds, m.RoundTime, m.Fetches, m.SourceGood, m.WeatherAge, m.Requests, m.Bytes, m.BudgetLeft, m.BreakerOpen, m.Rejects, m.Readiness,
+	m.Registry.MustRegister(m.Rounds, m.RoundTime, m.Fetches, m.SourceGood, m.WeatherAge, m.Requests, m.Bytes, m.BudgetLeft, m.BreakerOpen, m.Places, m.Asked, m.Stations, m.Rejects, m.Readiness,
 		m.ModelErrors, m.Deliveries, m.Outbox, m.OutboxAge, build,
 		collectors.NewGoCollector(), collectors.NewProcessCollector(collectors.ProcessCollectorOpts{}))
 	return m
@@ -92,6 +98,10 @@ func (m *Metrics) hooks() source.Hooks {
 				open = 1
 			}
 			m.BreakerOpen.WithLabelValues(name).Set(open)
+		},
+		Shared: func(name string, places, fetched int) {
+			m.Places.WithLabelValues(name).Add(float64(places))
+			m.Asked.WithLabelValues(name).Add(float64(fetched))
 		},
 	}
 }

@@ -12,10 +12,12 @@ import (
 	"plotwarden/weather/source"
 )
 
-// OpenMeteo makes a Source and Historian of an Open-Meteo client.
+// OpenMeteo makes a Source, Fetcher, BatchFetcher and Historian of an Open-Meteo
+// client.
 type OpenMeteo struct {
 	Client              *openmeteo.Client
 	PastDays, AheadDays int
+	Sites
 }
 
 // Name returns the source's name.
@@ -28,6 +30,15 @@ func (o *OpenMeteo) Attribution() source.Attribution { return o.Client.Attributi
 func (o *OpenMeteo) Fetch(ctx context.Context, site *garden.Site, now time.Time) (*weather.Series, error) {
 	r := o.Client.Forecast(ctx, now, []openmeteo.Place{place(site)}, o.PastDays, o.AheadDays)[0]
 	return r.Series, r.Err
+}
+
+// FetchAll asks for many sites a request, and once for those of one grid cell.
+func (o *OpenMeteo) FetchAll(ctx context.Context, sites []*garden.Site, now time.Time, give func(i int, s *weather.Series, err error)) {
+	places := make([]openmeteo.Place, len(sites))
+	for i, s := range sites {
+		places[i] = place(s)
+	}
+	o.Client.Each(ctx, now, places, o.PastDays, o.AheadDays, func(i int, r openmeteo.Result) { give(i, r.Series, r.Err) })
 }
 
 // History asks the archive. It lags some days, which the forecast's past days

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"log/slog"
 	"slices"
+	"strings"
 	"time"
 
 	"plotwarden/garden"
@@ -13,31 +14,84 @@ import (
 	"plotwarden/weather/source"
 )
 
-// pull fetches from every source, sets bad values aside and stores the rest.
-// What fails leaves the last good data as it was. The least preferred source
-// goes first: of like values the one fetched last stays, and where a preferred
-// source fails the news of another is better than its own old words.
-func (s *Service) pull(ctx context.Context, log *slog.Logger, site *garden.Site, now time.Time) {
+// pull asks every source for all the sites that it serves, sets bad values aside
+// and stores the rest. What fails leaves the last good data as it was. The least
+// preferred source goes first: of like values the one fetched last stays, and
+// where a preferred source fails the news of another is better than its own old
+// words.
+func (s *Service) pull(ctx context.Context, log *slog.Logger) {
 	for _, src := range slices.Backward(s.o.Sources) {
-		err := s.pullOne(ctx, log, site, src, now)
-		s.note(ctx, log, site, src.Name(), now, err)
+		sites := s.served(src)
+		t := taker{s: s, src: src, now: s.o.Now()}
+		switch f := src.(type) {
+		case *Station:
+			for _, site := range sites {
+				s.silence(ctx, log.With("site", site.ID), site, f, t.now)
+			}
+		case BatchFetcher:
+			f.FetchAll(ctx, sites, t.now, func(i int, got *weather.Series, err error) {
+				t.take(ctx, log.With("site", sites[i].ID), sites[i], got, err)
+			})
+		case Fetcher:
+			for _, site := range sites {
+				if ctx.Err() != nil {
+					return
+				}
+				got, err := f.Fetch(ctx, site, t.now)
+				t.take(ctx, log.With("site", site.ID), site, got, err)
+			}
+		}
 	}
 }
 
-func (s *Service) pullOne(ctx context.Context, log *slog.Logger, site *garden.Site, src Source, now time.Time) error {
-	got, err := src.Fetch(ctx, site, now)
-	if err != nil {
-		return err
+// served returns the sites of a source.
+func (s *Service) served(src Source) []*garden.Site {
+	var out []*garden.Site
+	for i := range s.o.Garden.Sites {
+		if site := &s.o.Garden.Sites[i]; src.Serves(site) {
+			out = append(out, site)
+		}
 	}
-	if err := s.keep(ctx, log, site, src.Name(), got); err != nil {
-		return err
+	return out
+}
+
+// taker stores what one source said in one round.
+type taker struct {
+	s   *Service
+	src Source
+	now time.Time
+
+	// The last series and what the checks left of it: sites of one grid cell
+	// share both.
+	last, clean *weather.Series
+	rejects     []weather.Reject
+}
+
+func (t *taker) take(ctx context.Context, log *slog.Logger, site *garden.Site, got *weather.Series, err error) {
+	if ctx.Err() != nil { // stopped: says nothing of the source
+		return
 	}
-	return s.o.Store.SaveForecast(ctx, site.ID, src.Name(), now.UTC(), got.Slice(got.Index(now), got.Len()))
+	if got != nil {
+		if got != t.last {
+			t.last = got
+			t.clean, t.rejects = weather.Check(got, weather.DefaultLimits())
+		}
+		err = errors.Join(err, t.s.keepChecked(ctx, log, site, t.src.Name(), t.clean, t.rejects))
+		if ahead := t.clean.Slice(t.clean.Index(t.now), t.clean.Len()); ahead.Len() > 0 {
+			err = errors.Join(err, t.s.o.Store.SaveForecast(ctx, site.ID, t.src.Name(), t.now.UTC(), ahead))
+		}
+	}
+	t.s.note(ctx, log, site, t.src.Name(), t.now, err)
 }
 
 // keep stores a series after the quality checks.
 func (s *Service) keep(ctx context.Context, log *slog.Logger, site *garden.Site, name string, got *weather.Series) error {
 	clean, rejects := weather.Check(got, weather.DefaultLimits())
+	return s.keepChecked(ctx, log, site, name, clean, rejects)
+}
+
+// keepChecked stores what the checks left of a series, and counts what they took out.
+func (s *Service) keepChecked(ctx context.Context, log *slog.Logger, site *garden.Site, name string, clean *weather.Series, rejects []weather.Reject) error {
 	for _, r := range rejects {
 		s.o.Metrics.Rejects.WithLabelValues(r.Var.String()).Inc()
 	}
@@ -63,7 +117,7 @@ func (s *Service) note(ctx context.Context, log *slog.Logger, site *garden.Site,
 		st.LastGood, st.Consecutive = now.UTC(), 0
 		s.o.Metrics.fetched(name, "ok", now)
 	} else {
-		st.LastErr, st.Cause, st.Consecutive = err.Error(), cause(err), st.Consecutive+1
+		st.LastErr, st.Cause, st.Consecutive = strings.ReplaceAll(err.Error(), "\n", "; "), cause(err), st.Consecutive+1
 		s.o.Metrics.fetched(name, st.Cause, now)
 		log.Warn("source failed", "source", name, "cause", st.Cause, "inRow", st.Consecutive, "error", err)
 	}

@@ -18,11 +18,13 @@ import (
 	"plotwarden/weather"
 )
 
-// Refresh runs one round for every site. A site's failure is logged, counted
+// Refresh runs one round: the weather of all sites, then what follows from it for
+// each. A site's failure is logged, counted
 // and returned with the others; it does not stop them.
 func (s *Service) Refresh(ctx context.Context) error {
 	id := roundID()
 	log := s.o.Log.With("round", id)
+	s.pull(ctx, log)
 	var errs []error
 	for i := range s.o.Garden.Sites {
 		if ctx.Err() != nil {
@@ -47,7 +49,6 @@ func (s *Service) round(ctx context.Context, log *slog.Logger, site *garden.Site
 	zone := site.Location()
 	today := civil.Of(now, zone)
 	s.history(ctx, log, site, now, today)
-	s.pull(ctx, log, site, now)
 
 	v, err := s.view(ctx, log, site, now, today)
 	if err != nil {

@@ -3,6 +3,7 @@ package service
 import (
 	"context"
 	"log/slog"
+	"math/rand/v2"
 	"sync"
 	"time"
 
@@ -23,6 +24,7 @@ type Options struct {
 	Metrics   *Metrics
 	Log       *slog.Logger
 	Now       func() time.Time
+	Rand      func() float64 // from 0 up to 1, to spread rounds; nil is the runtime's
 
 	Rules        plan.Rules
 	Hours        plan.HourLimits
@@ -51,6 +53,9 @@ type Service struct {
 
 // New wires a service.
 func New(o Options) *Service {
+	if o.Rand == nil {
+		o.Rand = rand.Float64
+	}
 	return &Service{
 		o: o, pasts: map[string]*pastTracks{}, full: map[string]civil.Date{},
 		ages: map[string]time.Duration{}, ready: map[string]map[plan.Readiness]int{},

@@ -4,6 +4,9 @@ import (
 	"fmt"
 
 	"plotwarden/service/config"
+	"plotwarden/weather/archive"
+	"plotwarden/weather/metno"
+	"plotwarden/weather/nws"
 	"plotwarden/weather/openmeteo"
 	"plotwarden/weather/source"
 )
@@ -17,30 +20,51 @@ func sources(c *config.Weather, version string, m *Metrics) ([]Source, error) {
 	var out []Source
 	for i := range c.Sources {
 		s := &c.Sources[i]
-		if s.Kind != config.OpenMeteo {
-			return nil, fmt.Errorf("weather source %s: kind %q is not known", s.Name, s.Kind)
-		}
-		key, err := s.Key()
+		made, err := makeSource(s, source.Options{Name: s.Name, UserAgent: agent, Retries: 2, Hooks: m.hooks()})
 		if err != nil {
 			return nil, fmt.Errorf("weather source %s: %w", s.Name, err)
 		}
-		client, err := openmeteo.New(openmeteo.Config{
-			ForecastURL: s.ForecastURL, ArchiveURL: s.ArchiveURL, Key: key,
-			Source: source.Options{Name: s.Name, UserAgent: agent, Retries: 2, Hooks: m.hooks()},
-		})
-		if err != nil {
-			return nil, fmt.Errorf("weather source %s: %w", s.Name, err)
-		}
-		out = append(out, &OpenMeteo{Client: client, PastDays: s.PastDays, AheadDays: s.ForecastDays})
+		out = append(out, made)
 	}
 	return out, nil
 }
 
-// credits returns the lines that the sources' licences ask for.
+func makeSource(s *config.Source, o source.Options) (Source, error) {
+	switch s.Kind {
+	case config.OpenMeteo:
+		key, err := s.Key()
+		if err != nil {
+			return nil, err
+		}
+		client, err := openmeteo.New(openmeteo.Config{
+			ForecastURL: s.ForecastURL, ArchiveURL: s.ArchiveURL, Key: key, Cell: openmeteo.DefaultCell, Source: o,
+		})
+		return &OpenMeteo{Client: client, PastDays: s.PastDays, AheadDays: s.ForecastDays, Sites: s.Sites}, err
+	case config.NWS:
+		client, err := nws.New(nws.Config{BaseURL: s.URL, Source: o})
+		return &NWS{Client: client, Station: s.Station, Sites: s.Sites}, err
+	case config.METNorway:
+		client, err := metno.New(metno.Config{URL: s.URL, Source: o})
+		return &METNorway{Client: client, Sites: s.Sites}, err
+	case config.Archive:
+		client, err := archive.New(archive.Config{AccessURL: s.URL, Source: o})
+		return &Archive{Client: client, ID: s.Name, Station: s.Station, Sites: s.Sites}, err
+	case config.Station:
+		return newStation(s)
+	}
+	return nil, fmt.Errorf("kind %q is not known", s.Kind)
+}
+
+// credits returns the lines that the sources' licences ask for, each once.
 func credits(ss []Source) []string {
 	var out []string
+	seen := map[source.Attribution]bool{{}: true}
 	for _, s := range ss {
 		a := s.Attribution()
+		if seen[a] {
+			continue
+		}
+		seen[a] = true
 		out = append(out, fmt.Sprintf("%s (%s, %s)", a.Text, a.URL, a.Licence))
 	}
 	return out
