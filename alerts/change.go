@@ -34,28 +34,37 @@ func (in *Input) changeOf(a *plan.Assessment) change {
 	if !ok {
 		return change{text: "New."}
 	}
-	if before.Readiness != a.Readiness {
-		switch before.Readiness {
-		case plan.Quiet:
-			return change{text: "New: nothing was expected before."}
-		case plan.Blind:
-			return change{text: "New: nothing could be said before."}
-		}
-		return change{text: "Changed: it was " + before.Readiness.String() + " before."}
+	if text := in.since(a, before); text != "" {
+		return change{text: text}
 	}
 	if a.Readiness > plan.Approaching {
 		return change{}
-	}
-	if before.Code != a.Reason.Code {
-		return change{text: "Changed: there is another reason now."}
-	}
-	if text := in.moved(entryOf(a), before); text != "" {
-		return change{text: text}
 	}
 	if by := deadline(a.Steps); !by.IsZero() && by >= in.today() && by.Sub(in.today()) <= atHandDays {
 		return change{text: "The last day for it is " + in.style().Day(by, in.today()) + "."}
 	}
 	return change{}
+}
+
+// since says what changed since an entry was told; empty when nothing that
+// counts did.
+func (in *Input) since(a *plan.Assessment, before Entry) string {
+	if before.Readiness != a.Readiness {
+		switch before.Readiness {
+		case plan.Quiet:
+			return "New: nothing was expected before."
+		case plan.Blind:
+			return "New: nothing could be said before."
+		}
+		return "Changed: it was " + before.Readiness.String() + " before."
+	}
+	if a.Readiness > plan.Approaching {
+		return ""
+	}
+	if before.Code != a.Reason.Code {
+		return "Changed: there is another reason now."
+	}
+	return in.moved(entryOf(a), before)
 }
 
 func (in *Input) moved(now, before Entry) string {

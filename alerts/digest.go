@@ -26,6 +26,7 @@ type Digest struct {
 	Blind            []Blind
 	Dry              []DryDay
 	Rest             string // what else is watched, in one sentence
+	Left             string // what the person chose to be left out; empty when nothing is
 	Link             string // the site's page; empty without pages
 	Credits          []string
 	Told             *Told // what the person knows after it
@@ -43,12 +44,13 @@ type Blind struct {
 // ground that has been blind for days is told again on Mondays, so that silence
 // never comes to mean that all is well.
 func Compose(in Input) (d Digest, send bool) {
-	items := in.items()
+	all := in.items()
+	items, left := in.hushed(all)
 	d = Digest{
 		SiteID: in.Site.ID, Site: in.siteName(), PersonID: in.Person.ID, Person: in.Person.Name,
 		Slot: in.Slot.UTC(), Day: in.today().Format("Mon ") + in.style().Date(in.today(), in.today()),
 		Gone: in.gone(items), Blind: in.blind(items), Dry: in.dryDays(),
-		Link: in.link("/site/" + url.PathEscape(in.Site.ID)), Credits: in.Credits, Told: in.after(items),
+		Link: in.link("/site/" + url.PathEscape(in.Site.ID)), Credits: in.Credits, Told: in.after(all, items), Left: left,
 	}
 	if in.Demo {
 		d.Demo = strings.TrimSpace("This is a demonstration: garden, people and dates are made up. " + in.DemoWeather)
@@ -68,8 +70,10 @@ func Compose(in Input) (d Digest, send bool) {
 		d.Lead, state = "Nothing new since the last message, and no work but the weekly look.", "nothing new"
 	case nothingNew:
 		d.Lead, state = "Nothing new since the last message. Still: "+state+".", "nothing new, still "+state
-	case state == "" && len(items) == 0:
+	case state == "" && len(all) == 0:
 		d.Lead, state = "Nothing is watched here yet: no planting of yours stands in the garden with a threat that the catalogue knows.", "nothing watched yet"
+	case state == "" && left != "":
+		d.Lead, state = "Nothing to tell of, apart from what you chose to be left out.", "nothing to tell of"
 	case state == "":
 		d.Lead, state = "Nothing is expected within four weeks.", "nothing expected"
 	default:

@@ -55,6 +55,9 @@ func (d *Digest) Text() string {
 	if d.Rest != "" {
 		p.line("", d.Rest)
 	}
+	if d.Left != "" {
+		p.line("", d.Left)
+	}
 	if d.Link != "" {
 		p.line("", "All of it: "+d.Link)
 	}

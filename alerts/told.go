@@ -35,19 +35,23 @@ func entryOf(a *plan.Assessment) Entry {
 	return e
 }
 
-// after returns what the person knows after this digest. What was not told in
-// full keeps its old entry, so that small steps add up.
-func (in *Input) after(items []item) *Told {
+// after returns what the person knows after this digest, which tells of some of
+// all items. What was not told in full keeps its old entry, so that small steps
+// add up, and what was left out by choice is new once it comes back.
+func (in *Input) after(all, told []item) *Told {
 	out := &Told{Entries: map[string]Entry{}}
-	for i := range items {
-		key := toldKey(&items[i].Assessment)
-		if in.Told != nil && !items[i].change.isNews() {
-			if e, ok := in.Told.Entries[key]; ok {
-				out.Entries[key] = e
-				continue
+	if in.Told != nil {
+		for i := range all {
+			if e, ok := in.Told.Entries[toldKey(&all[i].Assessment)]; ok {
+				out.Entries[toldKey(&all[i].Assessment)] = e
 			}
 		}
-		out.Entries[key] = entryOf(&items[i].Assessment)
+	}
+	for i := range told {
+		key := toldKey(&told[i].Assessment)
+		if _, known := out.Entries[key]; !known || told[i].change.isNews() {
+			out.Entries[key] = entryOf(&told[i].Assessment)
+		}
 	}
 	return out
 }
