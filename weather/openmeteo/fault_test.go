@@ -24,7 +24,7 @@ func at(t *testing.T, change func(*Config)) (*Client, *faultserver.Server) {
 	t.Cleanup(func() { assert.NoError(t, srv.Stop()) })
 	c := Config{ForecastURL: srv.URL("/v1/forecast"), ArchiveURL: srv.URL("/v1/archive"), EnsembleURL: srv.URL("/v1/ensemble")}
 	c.Source = source.Options{
-		UserAgent: "plotwarden/test (tests@example.org)", Timeout: 700 * time.Millisecond, Retries: 1, Base: time.Millisecond,
+		UserAgent: "plotwarden/test (tests@example.org)", Timeout: 20 * time.Second, Retries: 1, Base: time.Millisecond,
 		Now: func() time.Time { return now }, Rand: func() float64 { return 0.5 },
 	}
 	if change != nil {
@@ -75,7 +75,12 @@ func TestEachFaultIsNamedAndTheLastGoodHoursStay(t *testing.T) {
 	} {
 		t.Run(fmt.Sprintf("%d %s", tc.fault, tc.cause), func(t *testing.T) {
 			clock := now
-			c, srv := at(t, func(c *Config) { c.Source.Now = func() time.Time { return clock } })
+			c, srv := at(t, func(c *Config) {
+				c.Source.Now = func() time.Time { return clock }
+				if tc.fault == faultserver.SlowBody {
+					c.Source.Timeout = 2 * time.Second // the body never ends
+				}
+			})
 			good := c.Forecast(context.Background(), now, []Place{lakeside}, 7, 7)[0]
 			require.NoError(t, good.Err)
 
