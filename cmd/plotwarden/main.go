@@ -20,6 +20,7 @@ type commands struct {
 	Refresh refreshCmd `cmd:"" help:"Do one round of all sites, send what is due, and exit." example:"plotwarden refresh --config plotwarden.yaml"`
 	Check   checkCmd   `cmd:"" help:"Read a configuration and name every fault with its line." example:"plotwarden check --config plotwarden.yaml"`
 	Models  modelsCmd  `cmd:"" help:"List the catalogue of models with their sources." example:"plotwarden models squash-vine-borer"`
+	Place   placeCmd   `cmd:"" help:"Find a place by name: its coordinates and time zone. Needs no network." example:"plotwarden place Burlington, VT"`
 	Calc    calcCmd    `cmd:"" help:"Compute from a file of weather, CSV in and CSV out."`
 	Version versionCmd `cmd:"" help:"Print the version." example:"plotwarden version"`
 	Help    helpCmd    `cmd:"" help:"Show what a command does, with an example." example:"plotwarden help calc degreedays"`
