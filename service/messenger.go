@@ -105,7 +105,7 @@ func (m *messenger) Compose(ctx context.Context, site *garden.Site, now time.Tim
 		if !send {
 			continue
 		}
-		msg, err := email.Message(&d, p, m.cfg.Mail.From)
+		msg, err := email.Message(&d, p, m.cfg.Mail.From, email.Extras{})
 		if err != nil {
 			return nil, err
 		}

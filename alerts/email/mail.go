@@ -2,9 +2,11 @@
 package email
 
 import (
+	"bytes"
 	"crypto/sha256"
 	"encoding/base32"
 	"encoding/json"
+	"errors"
 	"fmt"
 	"net/mail"
 	"strings"
@@ -28,43 +30,101 @@ type Mail struct {
 	Subject string    `json:"subject"`
 	Date    time.Time `json:"date"`
 	Text    string    `json:"text"`
-	HTML    string    `json:"html"`
+	HTML    string    `json:"html,omitempty"` // empty: plain text only
+	// Unsubscribe is an https address that ends these mails at one POST without a
+	// login (RFC 8058); empty: none.
+	Unsubscribe string `json:"unsubscribe,omitempty"`
+	List        string `json:"list,omitempty"`     // value of List-Id (RFC 2919)
+	Calendar    []byte `json:"calendar,omitempty"` // iCalendar to attach
+}
+
+// Extras are the parts of a digest's mail beside the digest; any may be empty.
+type Extras struct {
+	Text, HTML  string // in place of the built-in forms
+	Unsubscribe string
+	Calendar    []byte
 }
 
 // Message encodes a digest to a person as a message for the outbox. from is the
 // configured sender; its domain becomes that of the Message-ID. Key, Message-ID
 // and date follow from site, person and slot alone, so that encoding the same
 // morning again gives the same message.
-func Message(d *alerts.Digest, to garden.Person, from string) (store.Message, error) {
+func Message(d *alerts.Digest, to garden.Person, from string, x Extras) (store.Message, error) {
 	key := d.Key(Channel)
 	fail := func(err error) (store.Message, error) {
 		return store.Message{}, fmt.Errorf("encode mail %s: %w", key, err)
 	}
-	sender, err := mail.ParseAddress(from)
-	if err != nil {
-		return fail(fmt.Errorf("sender %q: %w", from, err))
+	if x.HTML == "" {
+		html, err := d.HTML()
+		if err != nil {
+			return fail(err)
+		}
+		x.HTML = html
 	}
-	rcpt, err := mail.ParseAddress(to.Email)
-	if err != nil {
-		return fail(fmt.Errorf("address %q of %s: %w", to.Email, to.ID, err))
-	}
-	rcpt.Name = to.Name
-	html, err := d.HTML()
-	if err != nil {
-		return fail(err)
+	if x.Text == "" {
+		x.Text = d.Text()
 	}
 	told, err := d.Told.Encode()
 	if err != nil {
 		return fail(err)
 	}
-	body, err := json.Marshal(Mail{
-		ID: messageID(key, sender.Address), To: rcpt.String(), Subject: oneLine(d.Subject), Date: d.Slot.UTC(),
-		Text: d.Text(), HTML: html,
-	})
+	msg, err := encode(key, mail.Address{Name: to.Name, Address: to.Email}, from, Mail{
+		Subject: d.Subject, Date: d.Slot, Text: x.Text, HTML: x.HTML, Unsubscribe: x.Unsubscribe, Calendar: x.Calendar,
+	}, d.Site, d.SiteID)
 	if err != nil {
 		return fail(err)
 	}
-	return store.Message{Key: key, Person: to.ID, Channel: Channel, Site: d.SiteID, Slot: d.Slot, Body: body, Told: told}, nil
+	msg.Person, msg.Site, msg.Slot, msg.Told = to.ID, d.SiteID, d.Slot, told
+	return msg, nil
+}
+
+// Plain encodes a short text as a message for the outbox. Person and site are
+// left to the caller.
+func Plain(key string, to mail.Address, from, subject, text string, at time.Time) (store.Message, error) {
+	msg, err := encode(key, to, from, Mail{Subject: subject, Date: at, Text: text}, "", "")
+	if err != nil {
+		return store.Message{}, fmt.Errorf("encode mail %s: %w", key, err)
+	}
+	msg.Slot = at
+	return msg, nil
+}
+
+func encode(key string, to mail.Address, from string, m Mail, listName, list string) (store.Message, error) {
+	sender, err := mail.ParseAddress(from)
+	if err != nil {
+		return store.Message{}, fmt.Errorf("sender %q: %w", from, err)
+	}
+	rcpt, err := mail.ParseAddress(to.Address)
+	if err != nil {
+		return store.Message{}, fmt.Errorf("address %q: %w", to.Address, err)
+	}
+	rcpt.Name = to.Name
+	m.ID, m.To, m.Subject, m.Date = messageID(key, sender.Address), rcpt.String(), oneLine(m.Subject), m.Date.UTC()
+	if list != "" {
+		m.List = listID(listName, list, sender.Address)
+	}
+	body, err := json.Marshal(m)
+	if err != nil {
+		return store.Message{}, err
+	}
+	return store.Message{Key: key, Channel: Channel, Body: body}, nil
+}
+
+// listID names the digests of a site, for filters of mail programs (RFC 2919):
+// a phrase and a name below the sender's domain. Ids of sites are plain ASCII.
+func listID(name, site, sender string) string {
+	_, domain, _ := strings.Cut(sender, "@")
+	phrase := strings.Map(func(r rune) rune {
+		if r < ' ' || r > '~' || strings.ContainsRune("\"\\<>", r) {
+			return -1
+		}
+		return r
+	}, name)
+	id := "<" + site + ".digest." + domain + ">"
+	if phrase = oneLine(phrase); phrase == "" {
+		return id
+	}
+	return "\"" + phrase + "\" " + id
 }
 
 // messageID derives the Message-ID from the key: a mail that is sent again
@@ -104,9 +164,28 @@ func (m *Mail) build(from string) (*gomail.Msg, error) {
 	// Says to other programs that nobody typed it, so that none answers it
 	// (RFC 3834, section 5).
 	msg.SetGenHeader("Auto-Submitted", "auto-generated")
-	stem, _, _ := strings.Cut(m.ID, "@")
-	msg.SetBoundary("part-" + stem)
+	if len(m.Calendar) == 0 { // with an attachment there are two, which must differ
+		stem, _, _ := strings.Cut(m.ID, "@")
+		msg.SetBoundary("part-" + stem)
+	}
+	if strings.ContainsAny(m.Unsubscribe, "\r\n<> ") || strings.ContainsAny(m.List, "\r\n") {
+		return nil, errors.New("the address to unsubscribe or the list id has a character that ends a header")
+	}
+	if m.List != "" {
+		msg.SetGenHeader("List-Id", m.List)
+	}
+	if m.Unsubscribe != "" {
+		msg.SetGenHeader("List-Unsubscribe", "<"+m.Unsubscribe+">")
+		msg.SetGenHeader("List-Unsubscribe-Post", "List-Unsubscribe=One-Click")
+	}
 	msg.SetBodyString(gomail.TypeTextPlain, m.Text)
-	msg.AddAlternativeString(gomail.TypeTextHTML, m.HTML)
+	if m.HTML != "" {
+		msg.AddAlternativeString(gomail.TypeTextHTML, m.HTML)
+	}
+	if len(m.Calendar) > 0 {
+		if err := msg.AttachReader("garden.ics", bytes.NewReader(m.Calendar), gomail.WithFileContentType(`text/calendar; charset=utf-8; method=PUBLISH`)); err != nil {
+			return nil, err
+		}
+	}
 	return msg, nil
 }
