@@ -28,6 +28,7 @@ type Digest struct {
 	Rest             string // what else is watched, in one sentence
 	Left             string // what the person chose to be left out; empty when nothing is
 	Link             string // the site's page; empty without pages
+	Stop             string // the link that ends these messages; empty without one
 	Credits          []string
 	Told             *Told // what the person knows after it
 }

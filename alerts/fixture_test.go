@@ -1,6 +1,7 @@
 package alerts
 
 import (
+	"strings"
 	"time"
 	_ "time/tzdata"
 
@@ -173,6 +174,12 @@ func scenarios() map[string]Input {
 	blind.Hours = nil
 	blind.Sources = []store.SourceStatus{{Source: "open-meteo", LastErr: "503", Cause: "http-503", LastGood: at(today-2, 15), Consecutive: 40}, {Source: "station", LastGood: at(today, 5)}}
 
+	acts := toldBefore(busy())
+	acts.Assessments[0] = vineBorer()
+	acts.ActLink = func(kind string, plantings []string, threat string) string {
+		return "https://beds.example/act/" + kind + "." + strings.ReplaceAll(Subject(plantings, threat), "/", ".")
+	}
+
 	nothing := busy()
 	nothing.Assessments = []plan.Assessment{base("cab", "aphid", plan.Quiet, "far", "Not expected.")}
 	nothing = toldBefore(nothing)
@@ -189,6 +196,6 @@ func scenarios() map[string]Input {
 	hostile.Assessments[3].Reason.Text = `You logged <img src=x onerror=alert(1)> & more`
 	return map[string]Input{
 		"first": first, "us": us, "demo": demo, "same": same, "changed": changed, "blind": blind,
-		"nothing": nothing, "bare": bare, "stale": stale, "hostile": hostile,
+		"nothing": nothing, "bare": bare, "stale": stale, "acts": acts, "hostile": hostile,
 	}
 }

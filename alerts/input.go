@@ -37,7 +37,8 @@ type Input struct {
 	// Told is what the person was told last; nil says that this is the first
 	// message.
 	Told      *Told
-	Chosen    Chosen // what the person acknowledged, muted and stopped
+	Chosen    Chosen  // what the person acknowledged, muted and stopped
+	ActLink   ActLink // makes the links by which to choose; nil makes none
 	Catalogue Catalogue
 	Sources   []store.SourceStatus // of the site's weather
 	BaseURL   string               // of the pages, without a slash at the end; empty: no links

@@ -31,9 +31,12 @@ type Notice struct {
 	Numbers   []string   // each with its source and standing
 	Model     string     // title and standing of the model
 	Link      string     // the page that says more; empty without pages
+	Acts      []Act      // what can be done about it from here
 
-	by   civil.Date // for sorting: the last day, or the likely date
-	news bool
+	plantings []string
+	threat    string
+	by        civil.Date // for sorting: the last day, or the likely date
+	news      bool
 }
 
 // ByWhen is When as it stands after the words "by when".
@@ -68,10 +71,14 @@ func (in *Input) notices(items []item) []Notice {
 		same := strings.Join([]string{it.Threat, n.Readiness.String(), n.Change, n.When, n.Why, n.Sure, fmt.Sprint(n.First)}, "\x00")
 		if i, ok := at[same]; ok {
 			out[i].Beds = append(out[i].Beds, n.Beds...)
+			out[i].plantings = append(out[i].plantings, n.plantings...)
 			continue
 		}
 		at[same] = len(out)
 		out = append(out, n)
+	}
+	for i := range out {
+		in.acts(&out[i])
 	}
 	slices.SortStableFunc(out, func(a, b Notice) int {
 		return cmp.Or(cmp.Compare(a.Readiness, b.Readiness), compareBool(b.news, a.news), cmp.Compare(orLast(a.by), orLast(b.by)), cmp.Compare(a.Threat, b.Threat))
@@ -88,6 +95,8 @@ func (in *Input) notice(it item) Notice {
 		Change:    it.change.text,
 		Why:       say.Sentence(it.Reason.Text),
 		Link:      link,
+		plantings: []string{it.Planting},
+		threat:    it.Threat,
 		news:      it.change.isNews(),
 	}
 	n.When, n.by = in.when(&it.Assessment)

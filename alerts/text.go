@@ -66,6 +66,9 @@ func (d *Digest) Text() string {
 		p.line("", c)
 	}
 	p.line("", d.footer())
+	if d.Stop != "" {
+		p.line("", "No more of these messages: "+d.Stop)
+	}
 	return p.b.String()
 }
 
@@ -154,6 +157,7 @@ func (p *page) notice(n Notice) {
 	if n.Link != "" {
 		p.line("  ", moreWords(n.More)+": "+n.Link)
 	}
+	p.acts(n)
 }
 
 func moreWords(steps int) string {
@@ -177,5 +181,11 @@ func (p *page) open(n Notice) {
 	}
 	if n.Link != "" {
 		p.line("  ", n.Link)
+	}
+}
+
+func (p *page) acts(n Notice) {
+	for _, a := range n.Acts {
+		p.line("  ", a.Label+": "+a.Link)
 	}
 }
