@@ -135,6 +135,31 @@ func (s *Store) Deliveries(ctx context.Context, site string, limit int) ([]store
 	return s.deliveries(ctx, "load messages of "+site, `SELECT `+deliveryColumns+` FROM outbox WHERE site = ? ORDER BY slot DESC, key LIMIT ?`, site, limit)
 }
 
+// Failed returns the messages given up whose slot is at or after a time, in order
+// of slot and key, at most limit.
+func (s *Store) Failed(ctx context.Context, since time.Time, limit int) ([]store.Delivery, error) {
+	return s.deliveries(ctx, "list failed messages", `SELECT `+deliveryColumns+` FROM outbox WHERE state = 'failed' AND slot >= ? ORDER BY slot, key LIMIT ?`, micros(since), limit)
+}
+
+// Addressed returns who has a message of a site for a slot.
+func (s *Store) Addressed(ctx context.Context, site string, slot time.Time) (map[string]bool, error) {
+	what := "list who has a message of " + site
+	rows, err := s.read.QueryContext(ctx, `SELECT DISTINCT person FROM outbox WHERE site = ? AND slot = ?`, site, micros(slot))
+	if err != nil {
+		return nil, s.explain(what, err)
+	}
+	defer rows.Close()
+	out := map[string]bool{}
+	for rows.Next() {
+		var person string
+		if err := rows.Scan(&person); err != nil {
+			return nil, s.explain(what, err)
+		}
+		out[person] = true
+	}
+	return out, s.explain(what, rows.Err())
+}
+
 func (s *Store) deliveries(ctx context.Context, what, query string, args ...any) ([]store.Delivery, error) {
 	rows, err := s.read.QueryContext(ctx, query, args...)
 	if err != nil {

@@ -36,6 +36,8 @@ type Store interface {
 	Delivery(ctx context.Context, key string) (store.Delivery, error)
 	Deliveries(ctx context.Context, site string, limit int) ([]store.Delivery, error)
 	LastTold(ctx context.Context, site, person string) ([]byte, error)
+	Failed(ctx context.Context, since time.Time, limit int) ([]store.Delivery, error)
+	Addressed(ctx context.Context, site string, slot time.Time) (map[string]bool, error)
 	OutboxStats(ctx context.Context) (store.OutboxStats, error)
 	Prune(ctx context.Context, before time.Time) error
 
