@@ -86,9 +86,12 @@ func (n *GenericNeed) Least() int { return n.least }
 
 // Met says whether so many wet hours at a mean temperature are enough.
 func (n *GenericNeed) Met(hours int, mean float64) bool {
-	i := min(hours-n.least, len(n.low)-1)
-	return i >= 0 && mean >= n.low[i] && mean <= n.high[i]
+	return within(n.low, n.high, hours-n.least, mean)
 }
+
+// Limits returns between which means, C, both included, so many hours are
+// enough, by hours from Least on; the last holds for more hours too.
+func (n *GenericNeed) Limits() (low, high []float64) { return n.low, n.high }
 
 // Validate says what makes the numbers impossible, or nil.
 func (g Generic) Validate() error {

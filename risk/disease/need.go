@@ -123,8 +123,17 @@ func (h *HoursNeeded) Met(hours int, mean float64) bool {
 	if h.low == nil {
 		return enough(hours, h.At(mean))
 	}
-	i := min(hours-h.least, len(h.low)-1)
-	return i >= 0 && mean >= h.low[i] && mean <= h.high[i]
+	return within(h.low, h.high, hours-h.least, mean)
+}
+
+// Limits returns between which means, C, both included, so many hours are
+// enough, by hours from Least on; the last holds for more hours too. Both are nil
+// when that is not one interval.
+func (h *HoursNeeded) Limits() (low, high []float64) { return h.low, h.high }
+
+func within(low, high []float64, i int, mean float64) bool {
+	i = min(i, len(low)-1)
+	return i >= 0 && mean >= low[i] && mean <= high[i]
 }
 
 // Least returns the fewest whole hours that can be enough at any temperature.

@@ -95,6 +95,8 @@ func BenchmarkCatalogue(b *testing.B) {
 	}
 	b.ReportMetric(float64(b.N)/b.Elapsed().Seconds(), "site-seasons/s")
 	b.ReportMetric(float64(len(specs)), "rules")
+	// The shortest run is what the machine can do when nothing else runs on it.
+	b.ReportMetric(1/shortest(func() { model.RunAll(specs, in) }), "site-seasons/s-best")
 }
 
 // BenchmarkRefresh compares bringing all tracks up to date after some new hours
@@ -115,14 +117,7 @@ func BenchmarkRefresh(b *testing.B) {
 				}
 				runners = append(runners, r)
 			}
-			began := time.Now()
-			const times = 50
-			for range times {
-				model.RunAll(specs, in)
-			}
-			full := time.Since(began).Seconds() / times
-			b.ReportAllocs()
-			for b.Loop() {
+			refresh := func() {
 				if err := sn.Update(in.Weather, in.Now, seasonHours-c.hours); err != nil {
 					b.Fatal(err)
 				}
@@ -132,7 +127,22 @@ func BenchmarkRefresh(b *testing.B) {
 					}
 				}
 			}
-			b.ReportMetric(full/(b.Elapsed().Seconds()/float64(b.N)), "times-cheaper")
+			b.ReportAllocs()
+			for b.Loop() {
+				refresh()
+			}
+			b.ReportMetric(shortest(func() { model.RunAll(specs, in) })/shortest(refresh), "times-cheaper")
 		})
 	}
+}
+
+// shortest is the shortest of many runs, in seconds.
+func shortest(f func()) float64 {
+	best := math.Inf(1)
+	for end := time.Now().Add(time.Second); time.Now().Before(end); {
+		began := time.Now()
+		f()
+		best = min(best, time.Since(began).Seconds())
+	}
+	return best
 }

@@ -12,6 +12,7 @@ type need interface {
 	Least() int
 	Met(hours int, mean float64) bool
 	At(mean float64) float64
+	Limits() (low, high []float64)
 }
 
 // walk goes through the hours of wet periods, day by day.
@@ -162,6 +163,9 @@ func (k *walk) night(i int) bool {
 func (p *Period) infect(e *env, c *column, from int, needs []need) {
 	k := p.walk(e, c)
 	f := finder{walk: &k, needs: needs, least: leastOf(needs), all: uint8(1<<len(needs) - 1), c: c}
+	if len(needs) == 1 {
+		f.low, f.high = needs[0].Limits()
+	}
 	for d := from; d < len(c.v); d++ {
 		f.v, f.inDoubt, f.day = 0, 0, int32(d)
 		i := k.begin(c, d)
@@ -199,6 +203,7 @@ type finder struct {
 	needs      []need
 	least      int
 	all        uint8
+	low, high  []float64 // of a single need: see Limits
 	c          *column
 	day        int32
 	v, inDoubt float64 // of the day
@@ -236,19 +241,33 @@ func (f *finder) run(i, j int) {
 	}
 	p.Dry, p.Sure = 0, 0
 	f.doubt = f.doubt || p.Doubt
-	for ; i < j; i++ {
+	wet, known, sum := p.Wet, p.Known, p.Sum
+	for ; i < j && p.Reached != f.all; i++ {
 		t := f.temp[i]
 		if t != t {
+			p.Wet, p.Known, p.Sum = wet, known, sum
 			f.wet(i)
+			wet = p.Wet
 			continue
 		}
-		p.Wet++
-		p.Known++
-		p.Sum += t
-		if p.Wet >= f.least {
+		wet++
+		known++
+		sum += t
+		if wet >= f.least && f.near(wet, sum/float64(known)) {
+			p.Wet, p.Known, p.Sum = wet, known, sum
 			f.check()
 		}
 	}
+	p.Wet, p.Known, p.Sum = wet, known, sum
+}
+
+// near says whether a period may have reached a class.
+func (f *finder) near(wet int, mean float64) bool {
+	if f.low == nil {
+		return true
+	}
+	i := min(wet-f.least, len(f.low)-1)
+	return mean >= f.low[i] && mean <= f.high[i]
 }
 
 // check looks which classes a period has reached.

@@ -166,48 +166,66 @@ func (c *tallies) get(sn *Season, kind DayKind) []tally {
 	c.t = grow(c.t, len(ws))
 	for i := from; i < len(ws); i++ {
 		a, z, before := inside(ws[i], sn.w.Len())
-		c.t[i] = count(ss[a:z], temp, a)
+		temps := temp
+		if temp != nil {
+			temps = temp[a:z]
+		}
+		c.t[i] = count(ss[a:z], temps)
 		c.t[i].unknown += uint8(before)
 	}
 	return c.t
 }
 
-func count(ss []wetness.State, temp []float64, at int) tally {
-	wet, unknown := countStates(ss)
-	t := tally{wet: uint8(wet), unknown: uint8(unknown)}
-	if temp == nil || wet == 0 {
-		return t
-	}
-	temp = temp[at : at+len(ss)]
-	warm := 0
-	for i, s := range ss {
-		if s != wetness.Wet {
+// count counts the hours of a day; temps are their temperatures, nil when none is
+// known.
+func count(ss []wetness.State, temps []float64) (t tally) {
+	wet, known, sum := 0, 0, 0.0
+	for i := 0; i < len(ss); i += 8 {
+		w := eight(ss, i)
+		known += bits.OnesCount64((w | w>>1) & ones)
+		w &= 2 * ones
+		wet += bits.OnesCount64(w)
+		if temps == nil {
 			continue
 		}
-		if x := temp[i]; x == x {
-			t.sum += x
-			warm++
+		for ; w != 0; w &= w - 1 { // a bit for each wet hour
+			sum += temps[i+bits.TrailingZeros64(w)/8]
 		}
 	}
-	t.warm = uint8(warm)
+	t = tally{wet: uint8(wet), unknown: uint8(len(ss) - known)}
+	switch {
+	case temps == nil:
+	case sum == sum:
+		t.sum, t.warm = sum, t.wet
+	default: // some of the temperatures are unknown
+		for i, s := range ss {
+			if s == wetness.Wet && temps[i] == temps[i] {
+				t.sum += temps[i]
+				t.warm++
+			}
+		}
+	}
 	return t
 }
 
-// countStates counts eight hours at a time: Unknown, Dry and Wet are the bytes
-// 0, 1 and 2.
-func countStates(ss []wetness.State) (wet, unknown int) {
-	const ones = 0x0101010101010101
-	known, n := 0, len(ss)
-	for len(ss) >= 8 {
-		w := uint64(ss[0]) | uint64(ss[1])<<8 | uint64(ss[2])<<16 | uint64(ss[3])<<24 |
+const ones = 0x0101010101010101
+
+// eight returns the states from i on as the bytes of one number. Unknown, Dry and
+// Wet are 0, 1 and 2; hours beyond the last are 0.
+func eight(ss []wetness.State, i int) (w uint64) {
+	if i+8 <= len(ss) {
+		ss = ss[i : i+8]
+		return uint64(ss[0]) | uint64(ss[1])<<8 | uint64(ss[2])<<16 | uint64(ss[3])<<24 |
 			uint64(ss[4])<<32 | uint64(ss[5])<<40 | uint64(ss[6])<<48 | uint64(ss[7])<<56
-		wet += bits.OnesCount64(w & (2 * ones))
-		known += bits.OnesCount64((w | w>>1) & ones)
-		ss = ss[8:]
 	}
-	for _, s := range ss {
-		wet += int(one(s == wetness.Wet))
-		known += int(one(s != wetness.Unknown))
+	for k, s := range ss[i:] {
+		w |= uint64(s) << (8 * k)
 	}
-	return wet, n - known
+	return w
+}
+
+// countStates counts hours that are wet and that are unknown.
+func countStates(ss []wetness.State) (wet, unknown int) {
+	t := count(ss, nil)
+	return int(t.wet), int(t.unknown)
 }
