@@ -12,6 +12,7 @@ import (
 	"time"
 
 	"plotwarden/alerts"
+	"plotwarden/alerts/delivery"
 	"plotwarden/store"
 )
 
@@ -141,7 +142,11 @@ func (p *pass) one(ctx context.Context, d store.Delivery) error {
 	case permanent:
 		return p.fail(record, d, sendErr)
 	}
-	return p.retry(record, d, p.at().Add(Backoff(d.Key, attempt)), sendErr)
+	wait := Backoff(d.Key, attempt)
+	if asked, ok := delivery.RetryAfter(sendErr); ok {
+		wait = max(wait, asked) // a provider's limit is kept
+	}
+	return p.retry(record, d, p.at().Add(wait), sendErr)
 }
 
 func (p *pass) send(ctx context.Context, d store.Delivery) error {

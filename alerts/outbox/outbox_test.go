@@ -5,6 +5,7 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"net/http"
 	"path/filepath"
 	"sync"
 	"sync/atomic"
@@ -15,6 +16,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"plotwarden/alerts"
+	"plotwarden/alerts/delivery"
 	"plotwarden/alerts/email"
 	"plotwarden/store"
 	"plotwarden/store/sqlite"
@@ -130,6 +132,15 @@ func TestTemporaryFailuresWaitLongerAndLonger(t *testing.T) {
 	}
 	assert.Equal(t, 1, onePass(t, s, sender, now).Sent)
 	assert.Equal(t, 4, state(t, s, "m000").Attempts)
+}
+
+// A provider that asks for time gets it (RFC 9110, section 10.2.3).
+func TestAProvidersLimitIsKept(t *testing.T) {
+	s := fill(t, 1)
+	busy := delivery.Answer("push", http.StatusTooManyRequests, http.Header{"Retry-After": {"7200"}}, "", t0)
+	got := onePass(t, s, &script{answers: []error{busy}}, t0)
+	require.Len(t, got.Next, 1)
+	assert.GreaterOrEqual(t, got.Next[0].Sub(t0), 2*time.Hour)
 }
 
 func TestPermanentFailureIsGivenUpAtOnce(t *testing.T) {

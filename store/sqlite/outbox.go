@@ -119,10 +119,10 @@ func (s *Store) Delivery(ctx context.Context, key string) (store.Delivery, error
 	return list[0], nil
 }
 
-// LastTold returns Told of the newest message to a person about a site, those
-// given up apart; nil when there is none.
+// LastTold returns Told of the newest message to a person about a site that has
+// one, those given up apart; nil when there is none.
 func (s *Store) LastTold(ctx context.Context, site, person string) ([]byte, error) {
-	list, err := s.deliveries(ctx, "load what "+person+" was told", `SELECT `+deliveryColumns+` FROM outbox WHERE site = ? AND person = ? AND state <> 'failed' ORDER BY slot DESC, key LIMIT 1`, site, person)
+	list, err := s.deliveries(ctx, "load what "+person+" was told", `SELECT `+deliveryColumns+` FROM outbox WHERE site = ? AND person = ? AND state <> 'failed' AND told <> ? ORDER BY slot DESC, key LIMIT 1`, site, person, pack.Bytes(nil))
 	if err != nil || len(list) == 0 {
 		return nil, err
 	}
@@ -133,6 +133,12 @@ func (s *Store) LastTold(ctx context.Context, site, person string) ([]byte, erro
 // limit.
 func (s *Store) Deliveries(ctx context.Context, site string, limit int) ([]store.Delivery, error) {
 	return s.deliveries(ctx, "load messages of "+site, `SELECT `+deliveryColumns+` FROM outbox WHERE site = ? ORDER BY slot DESC, key LIMIT ?`, site, limit)
+}
+
+// Newest returns the newest messages of a site to a person over a channel, at most
+// limit.
+func (s *Store) Newest(ctx context.Context, site, person, channel string, limit int) ([]store.Delivery, error) {
+	return s.deliveries(ctx, "load messages to "+person, `SELECT `+deliveryColumns+` FROM outbox WHERE site = ? AND person = ? AND channel = ? ORDER BY slot DESC, key LIMIT ?`, site, person, channel, limit)
 }
 
 // Failed returns the messages given up whose slot is at or after a time, in order

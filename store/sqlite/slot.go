@@ -37,8 +37,8 @@ func (s *Store) Prune(ctx context.Context, before time.Time) error {
 		if _, err := tx.ExecContext(ctx, `UPDATE outbox SET body = ? WHERE slot < ? AND state IN ('sent', 'failed')`, pack.Bytes(nil), micros(before)); err != nil {
 			return err
 		}
-		if _, err := tx.ExecContext(ctx, `UPDATE outbox AS old SET told = ? WHERE slot < ? AND EXISTS
-			(SELECT 1 FROM outbox AS new WHERE new.site = old.site AND new.person = old.person AND new.slot > old.slot AND new.state <> 'failed')`, pack.Bytes(nil), micros(before)); err != nil {
+		if _, err := tx.ExecContext(ctx, `UPDATE outbox AS old SET told = ?1 WHERE slot < ?2 AND EXISTS
+			(SELECT 1 FROM outbox AS new WHERE new.site = old.site AND new.person = old.person AND new.slot > old.slot AND new.state <> 'failed' AND new.told <> ?1)`, pack.Bytes(nil), micros(before)); err != nil {
 			return err
 		}
 		_, err := tx.ExecContext(ctx, `DELETE FROM slots WHERE slot < ?`, micros(before))

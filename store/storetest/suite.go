@@ -20,6 +20,12 @@ type Store interface {
 	LoadWeather(ctx context.Context, site string, from, to time.Time) (*weather.Series, error)
 	SaveForecast(ctx context.Context, site, source string, issued time.Time, s *weather.Series) error
 	Forecasts(ctx context.Context, site string, from, to time.Time) ([]store.Forecast, error)
+	SampleForecasts(ctx context.Context, site string, from, to time.Time, every time.Duration, use func(store.Forecast) error) error
+	SaveRejects(ctx context.Context, site string, rejects []weather.Reject) error
+	Rejects(ctx context.Context, site string, from, to time.Time) ([]weather.Reject, error)
+	CountRejects(ctx context.Context, site string, from time.Time) ([]store.SetAside, error)
+	SaveQuality(ctx context.Context, q store.Quality) error
+	Quality(ctx context.Context, site string) (store.Quality, error)
 	SaveDays(ctx context.Context, site string, days []weather.Day) error
 	LoadDays(ctx context.Context, site string, from, to civil.Date) ([]weather.Day, error)
 
@@ -36,6 +42,7 @@ type Store interface {
 	Delivery(ctx context.Context, key string) (store.Delivery, error)
 	Deliveries(ctx context.Context, site string, limit int) ([]store.Delivery, error)
 	LastTold(ctx context.Context, site, person string) ([]byte, error)
+	Newest(ctx context.Context, site, person, channel string, limit int) ([]store.Delivery, error)
 	Failed(ctx context.Context, since time.Time, limit int) ([]store.Delivery, error)
 	Addressed(ctx context.Context, site string, slot time.Time) (map[string]bool, error)
 	OutboxStats(ctx context.Context) (store.OutboxStats, error)
@@ -74,6 +81,9 @@ func Run(t *testing.T, open func(t *testing.T) Store) {
 		"any saved weather comes back":          testWeatherModel,
 		"forecasts are kept as issued":          testForecasts,
 		"days are merged":                       testDays,
+		"values set aside are kept":             testRejects,
+		"quality of the weather":                testQuality,
+		"a sample of forecasts":                 testSample,
 		"rounds":                                testRounds,
 		"a refused round leaves nothing":        testRoundIsWhole,
 		"history keeps the last of a day":       testHistory,
