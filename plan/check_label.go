@@ -130,9 +130,11 @@ func (c *checker) homeMix() {
 	if allowed := cropIn(in.Crops, c.q.Planting.Crop); !allowed && len(in.Crops) > 0 {
 		c.add(Warn, "other crop", fmt.Sprintf("Its trials were on %s, not on this crop.", strings.Join(in.Crops, ", ")), in.Source)
 	}
-	for _, e := range in.Evidence {
-		c.add(Warn, "evidence", fmt.Sprintf("%s: %s", upper(e.Result), e.Text), e.Source)
+	parts, sources := make([]string, len(in.Evidence)), make([]string, len(in.Evidence))
+	for i, e := range in.Evidence {
+		parts[i], sources[i] = fmt.Sprintf("[%s] %s", e.Result, e.Text), e.Source.Text
 	}
+	c.add(Warn, "evidence", "What trials found: "+strings.Join(parts, " "), risk.Source{Text: strings.Join(sources, "; "), Standing: in.Source.Standing})
 	for _, s := range in.Cautions {
 		c.add(Warn, "home mix", s, in.Source)
 	}

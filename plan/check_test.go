@@ -243,7 +243,7 @@ func TestHomeMixesMayBeLoggedWithTheirEvidence(t *testing.T) {
 		texts += c.Text + "\n"
 	}
 	assert.Contains(t, texts, "no rate is given here")
-	assert.Contains(t, texts, "No effect: Cucumber in the field")
+	assert.Contains(t, texts, "[no effect] Cucumber in the field")
 	assert.Contains(t, texts, "Its trials were on cucumber")
 	assert.Contains(t, texts, "clogs the sprayer")
 	assert.Nil(t, find(cs, "label"), "there is no label to read")

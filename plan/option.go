@@ -10,7 +10,7 @@ import (
 )
 
 // LabelCaution goes wherever spraying is named.
-const LabelCaution = "The label is the law: only a material whose label names this crop, at the label's rate, with its days before harvest and hours before you go back in."
+const LabelCaution = "The label is the law: it must name this crop, and it sets the rate, the days before harvest and the hours before you go back in."
 
 // Option is one active ingredient that may be used against a threat, or one home
 // mix that growers use. It is information, not a prescription: the label in the

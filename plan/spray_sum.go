@@ -70,10 +70,15 @@ func codes(os []Objection) []string {
 	return out
 }
 
-// conflicts finds, day by day, hours that only the still air stands against,
-// though they are what bees or heat leave over.
+// conflict is one hour of a day that only still air, or the label's hours, stands
+// against, though it is what bees or heat leave over.
+type conflict struct {
+	first, last civil.Date
+	hours, text string
+}
+
 func conflicts(hours []SprayHour, bloom garden.Bloom, zone *time.Location) []string {
-	var out []string
+	var found []conflict
 	said := map[civil.Date]bool{}
 	for i := range hours {
 		h := &hours[i]
@@ -90,8 +95,21 @@ func conflicts(hours []SprayHour, bloom garden.Bloom, zone *time.Location) []str
 		if h.Why[0].Code == "label hours" {
 			against = "your label does not allow it so near to sunrise or sunset"
 		}
-		out = append(out, fmt.Sprintf("%s %s to %s would suit %s, but %s. Leave it and wait for an hour with a light wind.",
-			d.Format("Mon 2 Jan"), h.From.In(zone).Format("15:04"), h.To.In(zone).Format("15:04"), whom, against))
+		c := conflict{d, d, h.From.In(zone).Format("15:04") + " to " + h.To.In(zone).Format("15:04"),
+			fmt.Sprintf("would suit %s, but %s. Leave it and wait for an hour with a light wind.", whom, against)}
+		if n := len(found); n > 0 && found[n-1].last == d-1 && found[n-1].hours == c.hours && found[n-1].text == c.text {
+			found[n-1].last = d
+			continue
+		}
+		found = append(found, c)
+	}
+	out := make([]string, len(found))
+	for i, c := range found {
+		days := c.first.Format("Mon 2 Jan")
+		if c.last > c.first {
+			days += " to " + c.last.Format("Mon 2 Jan")
+		}
+		out[i] = fmt.Sprintf("%s, %s %s", days, c.hours, c.text)
 	}
 	return out
 }
@@ -118,10 +136,16 @@ func reliefs(hours []SprayHour, d civil.Date, h *SprayHour, bloom garden.Bloom, 
 // instead gives the cultural step when no hour fits within 48 hours.
 func instead(q *SprayQuery, hours []SprayHour) Step {
 	text := "No hour of the next 48 fits for spraying"
-	if why := commonest(hours); why != "" {
+	why := commonest(hours)
+	if why != "" {
 		text += " (mostly: " + why + ")"
 	}
 	for _, s := range q.Work {
+		if strings.Contains(why, "rain") || strings.Contains(why, "wet") {
+			if needsDry(&s) {
+				continue
+			}
+		}
 		if s.Kind == Spray || s.Kind == Scout || s.Kind == TestSpray || s.Kind == StopSpray || s.Kind == OpenCover || strings.HasPrefix(s.When, "once ") {
 			continue
 		}
@@ -131,6 +155,12 @@ func instead(q *SprayQuery, hours []SprayHour) Step {
 	return Step{Kind: Scout, From: civil.Of(q.Now, q.Site.Location()), Plants: lookPlants,
 		Text:   text + ". Look the plants over, take off what is spotted or eaten once the leaves are dry, and water at the base.",
 		Source: risk.Source{Text: "common practice", Standing: risk.CommonPractice}}
+}
+
+// needsDry says whether a step is one for dry leaves.
+func needsDry(s *Step) bool {
+	text := strings.ToLower(s.Text + " " + s.When)
+	return s.Kind == Prune || strings.Contains(text, "dry day") || strings.Contains(text, "leaves are dry") || strings.Contains(text, "dry, sunny")
 }
 
 // commonest names the two things that stand most often against the next 48

@@ -1,7 +1,5 @@
 package plan
 
-import "strings"
-
 // steps takes from the season's work what this decision calls for now, cultural
 // work before sprays. Quiet and blind plantings get only the look that never goes
 // wrong.
@@ -9,11 +7,11 @@ func steps(c *Case, r Rules, d decision) []Step {
 	if d.readiness == Quiet {
 		return nil
 	}
+	here := d.readiness == Present || d.reason.Code == "stage-reached" || d.reason.Code == "infection-passed"
 	p := Windows(WindowInput{
 		Plot: c.Plot, Planting: c.Planting, Threat: c.Threat, Today: c.Today, Outlook: d.outlook,
-		Days: c.Days, Own: c.Materials, LastPick: c.LastPick,
+		Days: c.Days, Own: c.Materials, LastPick: c.LastPick, Here: here,
 	}, r)
-	here := d.readiness == Present || d.reason.Code == "stage-reached" || d.reason.Code == "infection-passed"
 	var work, looks, sprays []Step
 	for _, s := range p.Steps {
 		switch {
@@ -36,6 +34,11 @@ func steps(c *Case, r Rules, d decision) []Step {
 	case d.readiness == Protected:
 		return looks[:1]
 	case here:
+		for i := range work {
+			if work[i].From.IsZero() && work[i].When == "" {
+				work[i].From = c.Today
+			}
+		}
 		work = append(looks, work...)
 	default:
 		work = append(work, looks...)
@@ -62,12 +65,10 @@ func dueLooks(looks []Step, c *Case) []Step {
 }
 
 // pickSpray takes what works before it comes or, once it may be here, what works
-// on what is there. Where nothing does, what protects is for the clean plants.
+// on what is there; where nothing does, what keeps clean plants clean.
 func pickSpray(sprays []Step, here bool) Step {
-	if !here {
-		return sprays[0]
+	if here {
+		return sprays[len(sprays)-1]
 	}
-	s := sprays[len(sprays)-1]
-	s.Text = strings.Replace(s.Text, beforeLead, "If you spray to protect what is still clean", 1)
-	return s
+	return sprays[0]
 }

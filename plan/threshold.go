@@ -45,6 +45,15 @@ func thresholdCovers(words, id string) bool {
 	return false
 }
 
+// thresholdShort says one in a few words, as it reads on a small plot.
+func thresholdShort(a catalog.ActionThreshold) string {
+	out := a.Measure + ", " + a.Value
+	if a.Small != "" && a.Small != a.Value {
+		out += " (" + a.Small + ")"
+	}
+	return out
+}
+
 // thresholdText says one in a sentence.
 func thresholdText(a catalog.ActionThreshold) string {
 	out := a.Measure + ": " + a.Value

@@ -20,6 +20,9 @@ type WindowInput struct {
 	Days     []weather.Day     // this season's, for the soil; may be empty
 	Own      []garden.Material // the grower's list
 	LastPick civil.Date        // expected last harvest; zero: not known
+	// Here says that it was found, or that conditions have favoured it already:
+	// what is sprayed is then on what is there, or for what is still clean.
+	Here bool
 }
 
 // ActionPlan is the work against one threat to one planting over the season.
@@ -60,7 +63,9 @@ func Windows(in WindowInput, r Rules) ActionPlan {
 	}
 	if !p.Early.IsZero() {
 		p.Start, p.StartBy = p.Early.AddDays(-r.ApproachingDays), p.Early.AddDays(-r.ActDays)
-		p.Missed = missed(in.Today, p.StartBy, p.Early)
+		if !in.Here {
+			p.Missed = missed(in.Today, p.StartBy, p.Early)
+		}
 	}
 	w.plan = &p
 	p.Thresholds = Thresholds(in.Threat, in.Planting.Crop)
@@ -110,10 +115,13 @@ func (w *windows) add(s Step)  { w.plan.Steps = append(w.plan.Steps, s) }
 func (w *windows) next(s Step) { w.plan.Next = append(w.plan.Next, s) }
 
 // prevent gives a step the window of prevention: from its start or today, best
-// begun two weeks before the early date, of use until that date. A step without
-// a date ahead has no last day.
+// begun two weeks before the early date, of use until that date. Once that has
+// passed it has no last day; without a date it may be done any time.
 func (w *windows) prevent(s Step) Step {
 	p := w.plan
+	if p.Early.IsZero() {
+		return s // any time
+	}
 	s.From = max(p.Start, w.Today)
 	if p.Early > w.Today {
 		s.By = p.Early

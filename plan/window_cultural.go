@@ -92,11 +92,11 @@ const pruneEvery = 14
 func (w *windows) prune(s Step) {
 	s = w.prevent(s)
 	s.EveryDays = pruneEvery
-	until := w.plan.Late
+	from, until := max(s.From, w.Today), w.plan.Late
 	if until.IsZero() {
-		until = s.From.AddDays(w.r.ApproachingDays)
+		until = from.AddDays(w.r.ApproachingDays)
 	}
-	s.Dates = repeat(s.From, until.AddDays(w.r.LastingDays), pruneEvery)
+	s.Dates = repeat(from, until.AddDays(w.r.LastingDays), pruneEvery)
 	s.When = "only while leaves are dry; again every one to two weeks as the plant grows"
 	w.add(s)
 }
@@ -105,7 +105,7 @@ func (w *windows) prune(s Step) {
 var pickSource = risk.Source{Text: "Stoner et al. 1996; Utah State Univ. Extension 2021: twice a week from the first eggs, in the morning", Standing: risk.Confirmed}
 
 func (w *windows) handPick(s Step) {
-	s.From, s.EveryDays, s.When = max(w.plan.Early, w.Today), 4, "from the first eggs, in the morning, twice a week"
+	s.From, s.EveryDays, s.When = max(w.plan.Early, w.Today), 4, "from the first eggs, in the morning"
 	if !w.plan.Early.IsZero() {
 		s.Dates = repeat(s.From, max(w.plan.Late, s.From).AddDays(w.r.LastingDays), 4)
 	}

@@ -48,6 +48,9 @@ func (w *windows) looks() {
 			Dates: repeat(from, p.Early.AddDays(-1), 7), Source: lookSource})
 	}
 	if from := max(p.Early, w.Today); from <= late.AddDays(w.r.LastingDays) {
+		if from > w.Today {
+			text = "The same look more often."
+		}
 		w.add(Step{Kind: Scout, Text: text, From: from, By: max(from, w.Today).AddDays(4), EveryDays: 4, Plants: lookPlants,
 			When: "twice a week while it is due", Dates: repeat(from, late.AddDays(w.r.LastingDays), 4), Source: lookOften})
 	} else {

@@ -4,16 +4,15 @@ import (
 	"fmt"
 	"strings"
 
+	"plotwarden/garden"
 	"plotwarden/risk"
 	"plotwarden/risk/catalog"
 )
 
 var sprayPractice = risk.Source{Text: "common practice; which materials: see each", Standing: risk.CommonPractice}
 
-const beforeLead = "If you spray before it comes"
-
-// testLine is offered with a first use.
-const testLine = "First use: spray a few leaves and wait 48 hours."
+// sprayLine goes with every spray that is named; LabelCaution says what it means.
+const sprayLine = "Dry leaves, a light wind, no bees at work. The label is the law. First use: a few leaves, then wait 48 hours."
 
 // sprays offers what may be used, before it comes and on what is there apart,
 // and says when to stop.
@@ -32,6 +31,9 @@ func (w *windows) sprays() {
 			before = append(before, o)
 		}
 	}
+	if named(before, there, garden.KindSulfur) && named(before, there, garden.KindOil) {
+		w.plan.Cautions = append(w.plan.Cautions, oilSulfurCaution)
+	}
 	if len(before) > 0 || len(there) == 0 {
 		w.add(w.before(before))
 	}
@@ -43,19 +45,44 @@ func (w *windows) sprays() {
 	}
 }
 
+// oilSulfurCaution: UC IPM, confirmed; see oilSulfurSource.
+const oilSulfurCaution = "An oil and sulfur burn leaves together: at least 14 days apart, whichever came first, and neither near or above 32 C (90 F)."
+
+// named says whether the options hold a material of a kind.
+func named(before, there []Option, kind garden.MaterialKind) bool {
+	for _, o := range append(append([]Option{}, before...), there...) {
+		if in := IngredientOf(o.Ingredient); in != nil && in.Kind == kind {
+			return true
+		}
+	}
+	return false
+}
+
 func (w *windows) before(os []Option) Step {
-	s := Step{Kind: Spray, Options: os, Source: sprayPractice, From: w.Today, Text: w.sprayText(beforeLead, os)}
-	if p := w.plan; p.Early > w.Today {
+	s := Step{Kind: Spray, Options: os, Source: sprayPractice, Text: w.sprayText("If you spray before it comes", os)}
+	switch p := w.plan; {
+	case w.Here:
+		s.From, s.Text = w.Today, w.sprayText("If you spray to protect clean leaves", os)
+	case p.Early > w.Today:
 		s.From, s.By = max(p.StartBy, w.Today), p.Early
+	case p.Early.IsZero():
+		s.When = "only once dates or forecast call for it"
+	default:
+		s.From = w.Today
 	}
 	return s
 }
 
 func (w *windows) onFind(os []Option) Step {
-	s := Step{Kind: Spray, Options: os, Source: sprayPractice, From: w.Today, Text: w.sprayText("If you spray what is there", os)}
-	s.When = "once you find it"
+	s := Step{Kind: Spray, Options: os, Source: sprayPractice, Text: w.sprayText("If you spray what is there", os), When: "once you find it"}
+	if w.Here {
+		s.From, s.When = w.Today, ""
+	}
 	if t := w.plan.Thresholds; len(t) > 0 {
-		s.When = "once you find it at the published number. " + thresholdText(t[0])
+		if s.When != "" {
+			s.When += ", "
+		}
+		s.When += "from the published number on: " + thresholdShort(t[0])
 		s.Source = t[0].Source
 	}
 	return s
@@ -77,7 +104,7 @@ func (w *windows) sprayText(lead string, os []Option) string {
 		lead = "If you spray"
 		names = []string{"no material is listed here against this " + what + "; ask your extension service"}
 	}
-	return fmt.Sprintf("%s: %s. In a dry hour with a light wind and no bees at work. %s %s", lead, strings.Join(names, ", "), LabelCaution, testLine)
+	return fmt.Sprintf("%s: %s. %s", lead, strings.Join(names, ", "), sprayLine)
 }
 
 // stop says when spraying may end before the last pick.

@@ -18,6 +18,27 @@ type Task struct {
 	plan.Step
 }
 
+// Line writes the work for print, with its bed.
+func (t *Task) Line(site *garden.Site, today civil.Date) string {
+	line := t.Step.Line(today)
+	switch names := beds(site, []string{t.Planting}); {
+	case t.Planting != "" && len(names) > 0:
+		return names[0] + ": " + line
+	case t.Plot != "":
+		return plotName(site, t.Plot) + ": " + line
+	}
+	return line
+}
+
+func plotName(site *garden.Site, id string) string {
+	for i := range site.Plots {
+		if p := &site.Plots[i]; p.ID == id && p.Name != "" {
+			return p.Name
+		}
+	}
+	return id
+}
+
 func day(d civil.Date) string { return d.Format("Mon 2 Jan") }
 
 func number(x float64) string {

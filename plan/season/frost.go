@@ -3,6 +3,7 @@ package season
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 
 	"plotwarden/civil"
@@ -70,24 +71,48 @@ func FrostNights(site *garden.Site, days []weather.Day, today civil.Date) []Nigh
 	return out
 }
 
-// FrostTasks turns cold nights into one piece of work each.
+// FrostTasks turns cold nights into work: nights that follow each other and hurt
+// the same plantings are one task, due on the first evening.
 func FrostTasks(site *garden.Site, nights []Night) []Task {
 	var out []Task
-	for _, n := range nights {
-		word := "may be touched by frost"
-		source := tenderSource
-		switch {
-		case n.Min <= KillingNight:
-			word, source = "a killing frost", killingSource
-		case n.Min <= FrostNight:
-			word = "frost"
+	for i := 0; i < len(nights); {
+		j := i + 1
+		for j < len(nights) && nights[j].Date == nights[j-1].Date+1 && slices.Equal(nights[j].Tender, nights[i].Tender) && slices.Equal(nights[j].Hardy, nights[i].Hardy) {
+			j++
 		}
-		text := fmt.Sprintf("Night to %s: %s C, %s. Before dusk cover ", day(n.Date), number(n.Min), word)
-		names := beds(site, append(append([]string{}, n.Tender...), n.Hardy...))
-		text += strings.Join(names, "; ") + ", to the ground and off the leaves, and water the soil by day. Uncover in the morning. Bring in what stands in pots, and plant out nothing tender before then."
-		out = append(out, Task{Step: plan.Step{Kind: plan.Frost, Text: text, From: n.Date - 1, By: n.Date - 1, Source: source}})
+		out = append(out, frostTask(site, nights[i:j]))
+		i = j
 	}
 	return out
+}
+
+func frostTask(site *garden.Site, nights []Night) Task {
+	words := make([]string, len(nights))
+	source := tenderSource
+	for i, n := range nights {
+		words[i] = fmt.Sprintf("to %s %s C (%s)", day(n.Date), number(n.Min), frostWord(n.Min))
+		if n.Min <= KillingNight {
+			source = killingSource
+		}
+	}
+	lead, each := "Night ", ""
+	if len(nights) > 1 {
+		lead, each = "Nights ", " each evening"
+	}
+	text := lead + strings.Join(words, ", ") + ". Before dusk" + each + " cover " +
+		strings.Join(beds(site, append(append([]string{}, nights[0].Tender...), nights[0].Hardy...)), ", ") +
+		": down to the ground, off the leaves. Water the soil by day, uncover in the morning, bring pots in, and set out nothing tender until it is over."
+	return Task{Step: plan.Step{Kind: plan.Frost, Text: text, From: nights[0].Date - 1, By: nights[0].Date - 1, Source: source}}
+}
+
+func frostWord(low float64) string {
+	switch {
+	case low <= KillingNight:
+		return "killing frost"
+	case low <= FrostNight:
+		return "frost"
+	}
+	return "tender leaves can be hurt"
 }
 
 // beds names plantings as people know them: "Bed 2 (tomato)".

@@ -123,11 +123,11 @@ func (s *SetOut) words() string {
 		parts = append(parts, fmt.Sprintf("Not yet for %s.", cropName(s.Crop)))
 	}
 	if !s.ColdNight.IsZero() {
-		parts = append(parts, fmt.Sprintf("The forecast has a night of 2 C or less to %s.", day(s.ColdNight)))
+		parts = append(parts, fmt.Sprintf("A night of 2 C or less is forecast, to %s.", day(s.ColdNight)))
 	}
 	for _, v := range s.Report.Verdicts {
 		if v.State == planting.NotYet {
-			parts = append(parts, fmt.Sprintf("Waits for: %s of %s C (now %s C; %s, %s).", v.Figure.Measure, number(v.Figure.C()), number(v.Value), v.Figure.Source.Text, v.Figure.Source.Standing))
+			parts = append(parts, fmt.Sprintf("The %s is %s C; it wants %s C.", v.Figure.Measure, number(v.Value), number(v.Figure.C())))
 			break
 		}
 	}
