@@ -1,0 +1,48 @@
+package store
+
+import (
+	"time"
+
+	"plotwarden/weather"
+)
+
+// Quality is how good a site's weather has been. It is worked out once a day.
+type Quality struct {
+	Site    string
+	At      time.Time
+	Since   time.Time       // the first hour compared
+	Against weather.Kind    // what forecasts were held against; 0 is nothing
+	Sources []SourceQuality // of forecasts, in order of name
+	Doubts  []Doubt
+}
+
+// SourceQuality is how good one source's forecasts have been at a site.
+type SourceQuality struct {
+	Source string
+	Error  weather.ForecastError
+	Bias   []Bias // against a station; empty without one
+}
+
+// Bias is what a source's forecasts of the next days were off by.
+type Bias struct {
+	Var    weather.Var
+	All    weather.Error
+	ByHour [24]weather.Error // of the site's local clock
+}
+
+// Doubt is a doubt of what one station measures.
+type Doubt struct {
+	Source string
+	weather.Doubt
+	// Open says that it holds for what comes now, too.
+	Open bool
+}
+
+// SetAside counts the values of one source that one check took out.
+type SetAside struct {
+	Source string
+	Fault  weather.Fault
+	N      int
+	Last   time.Time // hour of the newest
+	Reason string    // why the newest was
+}
