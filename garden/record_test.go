@@ -169,7 +169,7 @@ func TestRecordsCSV(t *testing.T) {
 	assert.Len(t, rows[0], len(RecordColumns()))
 }
 
-// Elements and counts: reference notes on record rules (US federal rule as read
+// Elements and counts: record rules (US federal rule as read
 // with extension of Idaho, Minnesota, Maryland/Florida; EU 2023/564), confirmed.
 func TestGapsNameWhatARuleAsksFor(t *testing.T) {
 	titles := map[string]bool{}

@@ -78,7 +78,7 @@ func recordKind(r *garden.Record, own []garden.Material) garden.MaterialKind {
 
 var (
 	surfactantSource = risk.Source{Text: "Univ. Delaware (Johnson): no surfactant with copper", Standing: risk.Confirmed}
-	btCopperSource   = risk.Source{Text: "reference list of treatments, not checked against a text", Standing: risk.FromMemory}
+	btCopperSource   = risk.Source{Text: "not checked against a text", Standing: risk.FromMemory}
 )
 
 // mix checks what goes into one tank.

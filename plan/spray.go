@@ -14,7 +14,7 @@ import (
 const SprayDays = 7
 
 // noWindow is after how many hours without a good one the cultural step is given
-// instead (derived in the reference notes).
+// instead (derived).
 const noWindow = 48 * time.Hour
 
 // SprayQuery asks for the hours in which one material may be sprayed on one

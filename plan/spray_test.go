@@ -222,8 +222,7 @@ func TestLabelHoursAndPeople(t *testing.T) {
 	assert.Empty(t, codes(at(w, 24+10).Why), "Thursday is free")
 }
 
-// No window in 48 h: say so and give the cultural step instead (derived in the
-// reference notes).
+// No window in 48 h: say so and give the cultural step instead (derived).
 func TestCulturalStepWhenNothingFitsIn48Hours(t *testing.T) {
 	s, wet, o := goodWeather(t, 9)
 	for i := range 54 {

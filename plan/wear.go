@@ -90,7 +90,7 @@ func wearOf(t *garden.Treatment, m *garden.Material) wearing {
 
 // kindWear is how kinds wear whose ingredient is not known; the others wear by
 // weather. Bicarbonate, soap and pyrethrin: any wetting and it is gone (derived
-// in the reference notes).
+// from how soluble they are and that none leaves a residue).
 var kindWear = map[garden.MaterialKind]Wear{
 	garden.KindBicarbonate: ByWetting,
 	garden.KindDust:        ByWetting,

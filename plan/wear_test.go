@@ -22,7 +22,7 @@ func sprayed(material string, days int, rain float64, wet int) *Case {
 }
 
 // Sources: see the constants in wear.go. Bicarbonate, soap and pyrethrin, any
-// wetting and it is gone: derived in the reference notes. Bt, 2-4 days of light:
+// wetting and it is gone: derived. Bt, 2-4 days of light:
 // Cranshaw (Colorado State) in copies, confirmed second-hand.
 func TestWearByMaterial(t *testing.T) {
 	for _, c := range []struct {

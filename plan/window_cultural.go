@@ -86,7 +86,8 @@ func (w *windows) soil() string {
 }
 
 // pruneEvery is how often lower leaves come off while the plant grows: 7 to 14
-// days (reference list of treatments, confirmed); the longer is used.
+// days (Silva et al. 2011 Hortic Bras; Coelho Netto et al. 2012 Trop Plant Pathol
+// 37:185: confirmed); the longer is used.
 const pruneEvery = 14
 
 func (w *windows) prune(s Step) {

@@ -121,8 +121,8 @@ func TestCoversComeOffWhereBeesAreNeeded(t *testing.T) {
 	assert.Equal(t, 7, s.EveryDays)
 }
 
-// "Do not cover ground that held the same pest last year": reference list of
-// treatments, floating row cover, confirmed.
+// "Do not cover ground that held the same pest last year": Mueller et al.
+// 2006 and the other sources of coverSource, confirmed.
 func TestCoverOverLastYearsGroundIsWarnedOf(t *testing.T) {
 	in, _ := windowsFor(t, "striped-cucumber-beetle", "cucumber", 15)
 	in.Plot = &garden.Plot{Plantings: []garden.Planting{
@@ -134,7 +134,7 @@ func TestCoverOverLastYearsGroundIsWarnedOf(t *testing.T) {
 	assert.NotContains(t, byKind(Windows(in, DefaultRules()), CoverBed)[0].Text, "last year")
 }
 
-// Straw cools the soil, so after warm-up: confirmed in the reference notes. The
+// Straw cools the soil, so after warm-up: common practice. The
 // measure is the lowest published soil figure for setting out (tomato: 55 F,
 // Kansas State; 12.8 C).
 func TestMulchWaitsForWarmSoil(t *testing.T) {
@@ -161,7 +161,7 @@ func TestMulchWaitsForWarmSoil(t *testing.T) {
 func TestLowerLeavesComeOffAgainAsThePlantGrows(t *testing.T) {
 	_, p := windowsFor(t, "septoria-leaf-spot", "tomato", 10)
 	s := byKind(p, Prune)[0]
-	assert.Equal(t, 14, s.EveryDays) // 7-14 days: reference list of treatments, confirmed
+	assert.Equal(t, 14, s.EveryDays) // 7-14 days: see pruneEvery
 	assert.Greater(t, len(s.Dates), 2)
 	assert.Contains(t, s.When, "leaves are dry")
 	d, ok := s.onDate(today + 1)
