@@ -77,6 +77,7 @@ func TestFailuresAreCountedAndTriedAgain(t *testing.T) {
 			select {
 			case <-release:
 			case <-r.Context().Done():
+				panic(http.ErrAbortHandler) // or a late answer would slip in
 			}
 		case r.URL.Path == "/moved":
 			http.Redirect(w, r, "/here", http.StatusFound)

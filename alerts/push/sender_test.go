@@ -92,7 +92,8 @@ func TestIdentifiesItself(t *testing.T) {
 	require.NoError(t, err)
 	require.Len(t, signature, 64)
 	sum := sha256.Sum256([]byte(parts[0] + "." + parts[1]))
-	pub := &ecdsa.PublicKey{Curve: elliptic.P256(), X: new(big.Int).SetBytes(public[1:33]), Y: new(big.Int).SetBytes(public[33:])}
+	pub, err := ecdsa.ParseUncompressedPublicKey(elliptic.P256(), public)
+	require.NoError(t, err)
 	assert.True(t, ecdsa.Verify(pub, sum[:], new(big.Int).SetBytes(signature[:32]), new(big.Int).SetBytes(signature[32:])))
 	raw, err := decode(parts[1])
 	require.NoError(t, err)
@@ -213,6 +214,7 @@ func TestHangsAndStops(t *testing.T) {
 		select {
 		case <-release:
 		case <-r.Context().Done():
+			panic(http.ErrAbortHandler) // or a late answer would slip in
 		}
 	})
 	defer close(release)

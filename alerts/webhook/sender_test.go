@@ -170,6 +170,7 @@ func TestMisbehavingTargets(t *testing.T) {
 			select {
 			case <-release:
 			case <-req.Context().Done():
+				panic(http.ErrAbortHandler) // or a late answer would slip in
 			}
 		case "/hang-in-error":
 			w.WriteHeader(503)
@@ -177,6 +178,7 @@ func TestMisbehavingTargets(t *testing.T) {
 			select {
 			case <-release:
 			case <-req.Context().Done():
+				panic(http.ErrAbortHandler) // or a late answer would slip in
 			}
 		case "/drop":
 			panic(http.ErrAbortHandler)
