@@ -39,6 +39,8 @@ type siteView struct {
 	tracks    map[string]trackResult
 	pasts     *pastTracks
 	forecasts *outlook.Forecasts // made when first needed
+
+	forecastError outlook.Error // of temperature, measured at this site where it could be
 }
 
 type trackResult struct {
@@ -186,7 +188,7 @@ func (v *siteView) track(c *plan.Case, from civil.Date) trackResult {
 // versionsOf runs a model over the versions of the forecast.
 func (v *siteView) versionsOf(c *plan.Case, in model.Input) ([]*risk.Track, error) {
 	if v.forecasts == nil {
-		v.forecasts = outlook.NewForecasts(outlook.Versions(v.hours, v.now, outlook.StatedError(), versions), v.zone, v.now)
+		v.forecasts = outlook.NewForecasts(outlook.Versions(v.hours, v.now, v.forecastError, versions), v.zone, v.now)
 	}
 	return v.forecasts.Runs(c.Model.Spec, in)
 }

@@ -78,7 +78,7 @@ func (h *Host) wire(ctx context.Context) error {
 		Garden: &c.Garden, Catalogue: h.o.Catalogue, Store: h.store, Sources: ss, Messenger: messenger,
 		Metrics: m, Log: h.o.Log, Now: h.o.Now,
 		Rules: c.PlanRules(), Hours: plan.DefaultHourLimits(),
-		HistoryYears: c.Weather.HistoryYears, FetchEvery: c.Weather.FetchEvery.Std(),
+		HistoryYears: c.Weather.HistoryYears, FetchEvery: c.Weather.FetchEvery.Std(), CorrectBias: c.Weather.CorrectBias,
 	})
 	h.handler = h.service.StationHandler(web.New(web.Deps{
 		Garden:    func() *garden.Garden { return &c.Garden },

@@ -58,4 +58,5 @@ type Store interface {
 	Sources(ctx context.Context, site string) ([]store.SourceStatus, error)
 	Scoutings(ctx context.Context, site string) ([]garden.Scouting, error)
 	Treatments(ctx context.Context, site string) ([]garden.Treatment, error)
+	qualityStore
 }

@@ -76,7 +76,7 @@ func (t *taker) take(ctx context.Context, log *slog.Logger, site *garden.Site, g
 			t.last = got
 			t.clean, t.rejects = weather.Check(got, weather.DefaultLimits())
 		}
-		err = errors.Join(err, t.s.keepChecked(ctx, log, site, t.src.Name(), t.clean, t.rejects))
+		err = errors.Join(err, t.s.keepChecked(ctx, log, site, t.src.Name(), t.clean, t.rejects), t.s.doubt(ctx, site, t.src.Name()))
 		if ahead := t.clean.Slice(t.clean.Index(t.now), t.clean.Len()); ahead.Len() > 0 {
 			err = errors.Join(err, t.s.o.Store.SaveForecast(ctx, site.ID, t.src.Name(), t.now.UTC(), ahead))
 		}
@@ -90,15 +90,31 @@ func (s *Service) keep(ctx context.Context, log *slog.Logger, site *garden.Site,
 	return s.keepChecked(ctx, log, site, name, clean, rejects)
 }
 
-// keepChecked stores what the checks left of a series, and counts what they took out.
+// keepChecked stores what the checks left of a series, and keeps and counts what
+// they took out. Of a station that is doubted now, nothing is believed.
 func (s *Service) keepChecked(ctx context.Context, log *slog.Logger, site *garden.Site, name string, clean *weather.Series, rejects []weather.Reject) error {
+	q, err := s.qualityOf(ctx, site)
+	if err != nil {
+		return err
+	}
+	clean, held := withhold(clean, q.Doubts, true)
+	rejects = append(slices.Clip(rejects), held...)
 	for _, r := range rejects {
 		s.o.Metrics.Rejects.WithLabelValues(r.Var.String()).Inc()
 	}
 	if len(rejects) > 0 {
 		log.Warn("weather values set aside", "source", name, "count", len(rejects), "first", rejects[0].String())
 	}
-	return s.o.Store.SaveWeather(ctx, site.ID, clean)
+	return errors.Join(s.o.Store.SaveRejects(ctx, site.ID, rejects), s.o.Store.SaveWeather(ctx, site.ID, clean))
+}
+
+// doubt returns why a source is not believed now, nil when it is.
+func (s *Service) doubt(ctx context.Context, site *garden.Site, name string) error {
+	q, err := s.qualityOf(ctx, site)
+	if err != nil {
+		return err
+	}
+	return doubtError(name, q.Doubts, site.Location())
 }
 
 // note records how a source did, for log, metric and dashboard.

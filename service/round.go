@@ -8,11 +8,13 @@ import (
 	"fmt"
 	"log/slog"
 	"math"
+	"slices"
 	"time"
 
 	"plotwarden/civil"
 	"plotwarden/garden"
 	"plotwarden/plan"
+	"plotwarden/risk/outlook"
 	"plotwarden/risk/wetness"
 	"plotwarden/store"
 	"plotwarden/weather"
@@ -50,7 +52,9 @@ func (s *Service) round(ctx context.Context, log *slog.Logger, site *garden.Site
 	today := civil.Of(now, zone)
 	s.history(ctx, log, site, now, today)
 
-	v, err := s.view(ctx, log, site, now, today)
+	q := s.quality(ctx, log, site, now)
+
+	v, err := s.view(ctx, log, site, now, today, q)
 	if err != nil {
 		return err
 	}
@@ -71,7 +75,7 @@ func (s *Service) round(ctx context.Context, log *slog.Logger, site *garden.Site
 }
 
 // view loads what a round looks at.
-func (s *Service) view(ctx context.Context, log *slog.Logger, site *garden.Site, now time.Time, today civil.Date) (*siteView, error) {
+func (s *Service) view(ctx context.Context, log *slog.Logger, site *garden.Site, now time.Time, today civil.Date, q store.Quality) (*siteView, error) {
 	zone := site.Location()
 	season := seasonStart(site, today)
 	hours, err := s.o.Store.LoadWeather(ctx, site.ID, season.AddDays(-1).Start(zone).Truncate(time.Hour), now.AddDate(0, 0, 30))
@@ -90,14 +94,68 @@ func (s *Service) view(ctx context.Context, log *slog.Logger, site *garden.Site,
 	if err != nil {
 		return nil, fmt.Errorf("load treatments: %w", err)
 	}
+	if hours, err = s.believed(ctx, site, hours, now, q); err != nil {
+		return nil, err
+	}
 	hours = weather.FillGaps(weather.Derive(untilKnown(hours)), maxFill)
 	return &siteView{
 		site: site, zone: zone, now: now, today: today,
 		hours: hours, until: weather.LastObserved(hours, now), past: past, seen: seen, done: done,
 		catalogue: s.o.Catalogue, rules: s.o.Rules, log: log,
 		failed: func(m string) { s.o.Metrics.ModelErrors.WithLabelValues(m).Inc() },
-		tracks: map[string]trackResult{}, pasts: s.pastOf(site.ID),
+		tracks: map[string]trackResult{}, pasts: s.pastOf(site.ID), forecastError: s.forecastError(q),
 	}, nil
+}
+
+// believed returns the hours without what doubted stations measured, for which
+// the forecasts of their days stand in, and, where the site's owner wants it, with
+// the bias taken off what lies ahead.
+func (s *Service) believed(ctx context.Context, site *garden.Site, hours *weather.Series, now time.Time, q store.Quality) (*weather.Series, error) {
+	left, held := withhold(hours, q.Doubts, false)
+	if len(held) > 0 {
+		parts := []*weather.Series{left}
+		err := s.o.Store.SampleForecasts(ctx, site.ID, held[0].Time.Add(-referenceLead), now, sampleEvery, func(f store.Forecast) error {
+			parts = append(parts, hoursBefore(f.Series, f.Issued.Add(referenceLead)))
+			return nil
+		})
+		if err != nil {
+			return nil, err
+		}
+		if left, err = weather.Combine(parts...); err != nil {
+			return nil, fmt.Errorf("fill in for a doubted station: %w", err)
+		}
+	}
+	if !slices.Contains(s.o.CorrectBias, site.ID) {
+		return left, nil
+	}
+	n := left.Index(now)
+	ahead, err := correct(left.Slice(n, left.Len()), q, site.Location())
+	if err != nil {
+		return nil, err
+	}
+	return weather.Combine(left.Slice(0, n), ahead)
+}
+
+// forecastError returns how far the forecasts that are believed first lay off. A
+// source held against its own analysis looks better than it is, so that only a
+// station counts. The bias is left to correct_bias.
+func (s *Service) forecastError(q store.Quality) outlook.Error {
+	if q.Against != weather.Station && q.Against != weather.Nearby {
+		return outlook.StatedError()
+	}
+	for _, src := range s.o.Sources {
+		for _, sq := range q.Sources {
+			if sq.Source != src.Name() || len(sq.Error.Temp) == 0 {
+				continue
+			}
+			byLead := slices.Clone(sq.Error.Temp)
+			for i := range byLead {
+				byLead[i].Bias = 0
+			}
+			return outlook.MeasuredError(byLead, leastMeasured)
+		}
+	}
+	return outlook.StatedError()
 }
 
 // untilKnown cuts off the hours after the last one with a temperature: beyond

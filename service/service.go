@@ -30,6 +30,7 @@ type Options struct {
 	Hours        plan.HourLimits
 	HistoryYears int           // past years to fetch from a source that has them
 	FetchEvery   time.Duration // between two rounds
+	CorrectBias  []string      // sites whose forecasts are moved by their bias
 }
 
 // Messenger turns a round into messages and sees to their delivery.
@@ -49,6 +50,7 @@ type Service struct {
 	full  map[string]civil.Date // site: the day on which its history was last seen to be whole
 	ages  map[string]time.Duration
 	ready map[string]map[plan.Readiness]int
+	quals map[string]store.Quality
 }
 
 // New wires a service.
@@ -58,7 +60,7 @@ func New(o Options) *Service {
 	}
 	return &Service{
 		o: o, pasts: map[string]*pastTracks{}, full: map[string]civil.Date{},
-		ages: map[string]time.Duration{}, ready: map[string]map[plan.Readiness]int{},
+		ages: map[string]time.Duration{}, ready: map[string]map[plan.Readiness]int{}, quals: map[string]store.Quality{},
 	}
 }
 

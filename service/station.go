@@ -77,7 +77,7 @@ func (s *Service) take(ctx context.Context, st *Station, obs []station.Observati
 	if err != nil {
 		err = fmt.Errorf("station %s: %w", st.ID, err)
 	}
-	s.note(ctx, log, site, st.ID, now, err)
+	s.note(ctx, log, site, st.ID, now, errors.Join(err, s.doubt(ctx, site, st.ID)))
 	return err
 }
 
