@@ -42,7 +42,7 @@ var arrows = map[string][]string{
 	"web/":           {"civil", "garden", "weather", "risk", "risk/", "plan", "plan/", "store", "web/"},
 	"calc":           {"civil", "garden", "strict", "weather", "risk", "risk/"},
 	"service/config": {"civil", "strict", "garden", "weather", "plan", "alerts/guard", "weather/station"},
-	"service":        {"civil", "garden", "weather", "weather/", "risk", "risk/", "plan", "plan/", "store", "store/", "alerts", "alerts/", "web", "service/"},
+	"service":        {"civil", "garden", "weather", "weather/", "risk", "risk/", "plan", "plan/", "store", "store/", "alerts", "alerts/", "web", "web/say", "service/"},
 	"demo":           {"civil", "garden", "weather", "risk", "risk/", "plan", "plan/", "alerts/", "service", "service/", "testdata", "web"},
 	"cmd/plotwarden": {"civil", "strict", "calc", "garden", "weather", "risk", "risk/", "demo", "service", "service/", "store", "store/"},
 }

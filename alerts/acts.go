@@ -22,6 +22,12 @@ var actLabels = []struct{ kind, label string }{
 	{store.ChoseMute, "Mute it"},
 }
 
+// What a person can subscribe to.
+const (
+	CalendarLabel = "Calendar to subscribe to"
+	FeedLabel     = "Feed of these messages"
+)
+
 // acts fills in the links of a notice.
 func (in *Input) acts(n *Notice) {
 	if in.ActLink == nil {

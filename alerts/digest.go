@@ -29,6 +29,7 @@ type Digest struct {
 	Left             string // what the person chose to be left out; empty when nothing is
 	Link             string // the site's page; empty without pages
 	Stop             string // the link that ends these messages; empty without one
+	Subscribe        []Act  // the person's calendar and feed
 	Credits          []string
 	Told             *Told // what the person knows after it
 }

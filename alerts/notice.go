@@ -208,6 +208,18 @@ func bedName(plot *garden.Plot, p *garden.Planting) string {
 	return out
 }
 
+// BedNames says where and what some plantings of a site are; those that are gone
+// are left out.
+func BedNames(s *garden.Site, plantings []string) []string {
+	var out []string
+	for _, id := range plantings {
+		if plot, p := find(s, id); p != nil {
+			out = append(out, bedName(plot, p))
+		}
+	}
+	return out
+}
+
 func orLast(d civil.Date) civil.Date {
 	if d.IsZero() {
 		return 1<<31 - 1

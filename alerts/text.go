@@ -66,6 +66,9 @@ func (d *Digest) Text() string {
 		p.line("", c)
 	}
 	p.line("", d.footer())
+	for _, a := range d.Subscribe {
+		p.line("", a.Label+": "+a.Link)
+	}
 	if d.Stop != "" {
 		p.line("", "No more of these messages: "+d.Stop)
 	}

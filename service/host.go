@@ -35,12 +35,13 @@ type HostOptions struct {
 
 // Host is a whole running program: store, daemon and dashboard.
 type Host struct {
-	o        HostOptions
-	store    *sqlite.Store
-	service  *Service
-	handler  http.Handler
-	listener net.Listener
-	lastGood atomic.Int64 // Unix time of the last round without an error
+	o         HostOptions
+	store     *sqlite.Store
+	service   *Service
+	messenger *messenger
+	handler   http.Handler
+	listener  net.Listener
+	lastGood  atomic.Int64 // Unix time of the last round without an error
 }
 
 // Open opens the store and wires the parts. Nothing runs yet; Close ends it.
@@ -70,7 +71,7 @@ func (h *Host) wire(ctx context.Context) error {
 	if h.o.Demo == nil { // the demonstration's weather has a source of its own
 		lines = credits(ss)
 	}
-	messenger, err := newMessenger(h, m, lines)
+	messenger, err := newMessenger(ctx, h, m, lines)
 	if err != nil {
 		return err
 	}
@@ -89,6 +90,7 @@ func (h *Host) wire(ctx context.Context) error {
 		MaxAge: c.Weather.StaleAfter.Std(), Demo: h.o.Demo, Attribution: lines, Version: h.o.Version,
 		Metrics: promhttp.HandlerFor(m.Registry, promhttp.HandlerOpts{}), Health: h.health, Log: h.o.Log,
 	}))
+	h.handler, h.messenger = messenger.mount(h.handler), messenger
 	return nil
 }
 
@@ -138,6 +140,7 @@ func (h *Host) round(ctx context.Context) error {
 	err := h.service.Refresh(ctx)
 	if err == nil {
 		h.lastGood.Store(h.o.Now().Unix())
+		h.messenger.good(ctx)
 	}
 	return err
 }

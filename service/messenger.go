@@ -2,14 +2,22 @@ package service
 
 import (
 	"context"
+	"encoding/json"
+	"errors"
 	"fmt"
 	"log/slog"
 	"strings"
+	"sync/atomic"
 	"time"
 
 	"plotwarden/alerts"
 	"plotwarden/alerts/email"
+	"plotwarden/alerts/feed"
+	"plotwarden/alerts/heartbeat"
 	"plotwarden/alerts/outbox"
+	"plotwarden/alerts/push"
+	"plotwarden/alerts/signed"
+	"plotwarden/alerts/webhook"
 	"plotwarden/civil"
 	"plotwarden/garden"
 	"plotwarden/service/config"
@@ -17,101 +25,181 @@ import (
 	"plotwarden/store/sqlite"
 )
 
-// messenger composes the morning digests and delivers them by mail.
+// messenger composes the morning digests and delivers them over each person's
+// channels.
 type messenger struct {
 	cfg       *config.Config
 	catalogue alerts.Catalogue
 	store     *sqlite.Store
 	worker    outbox.Worker
 	metrics   *Metrics
+	log       *slog.Logger
+	now       func() time.Time
 	credits   []string
 	demo      string // where the demonstration's weather is from; empty outside it
-	on        bool
+	links     *signed.Links
+	beat      *heartbeat.Beat // nil without one
+	failing   atomic.Bool     // mails have failed for long
 }
 
-func newMessenger(h *Host, m *Metrics, credits []string) (Messenger, error) {
-	out := &messenger{cfg: h.o.Config, catalogue: h.o.Catalogue, store: h.store, metrics: m, credits: credits}
+func newMessenger(ctx context.Context, h *Host, m *Metrics, credits []string) (*messenger, error) {
+	out := &messenger{
+		cfg: h.o.Config, catalogue: h.o.Catalogue, store: h.store, metrics: m, log: h.o.Log, now: h.o.Now, credits: credits,
+	}
+	if out.now == nil {
+		out.now = time.Now
+	}
 	if h.o.Demo != nil {
 		out.demo = strings.Join(h.o.Demo.Lines[1:], " ")
 	}
-	mail := &h.o.Config.Mail
-	out.worker = outbox.Worker{Store: h.store, Senders: map[string]outbox.Sender{}, Hooks: deliveryHooks(m, h.o.Log)}
-	if !mail.On() {
-		h.o.Log.Warn("no mail server is configured: nobody gets a digest")
-		return out, nil
-	}
-	password, err := mail.Password()
-	if err != nil {
-		return nil, fmt.Errorf("mail: %w", err)
-	}
-	sender, err := email.NewSender(email.Config{Host: mail.Host, Port: mail.Port, TLS: mail.TLS, Username: mail.Username, Password: password, From: mail.From})
-	if err != nil {
+	agent := "plotwarden/" + h.o.Version
+	if err := errors.Join(out.open(ctx, agent), out.openBeat(agent)); err != nil {
 		return nil, err
 	}
-	out.worker.Senders[email.Channel] = sender
-	out.on = true
 	return out, nil
 }
 
-func deliveryHooks(m *Metrics, log *slog.Logger) outbox.Hooks {
-	return outbox.Hooks{
-		Sent: func(d store.Delivery) {
-			m.Deliveries.WithLabelValues(d.Channel, "sent").Inc()
-			log.Info("message sent", "key", d.Key, "attempt", d.Attempts)
-		},
-		Retried: func(d store.Delivery, next time.Time, cause error) {
-			m.Deliveries.WithLabelValues(d.Channel, "retry").Inc()
-			log.Warn("message not sent, will try again", "key", d.Key, "attempt", d.Attempts, "next", next, "error", cause)
-		},
-		Failed: func(d store.Delivery, cause error) {
-			m.Deliveries.WithLabelValues(d.Channel, "failed").Inc()
-			log.Error("message given up", "key", d.Key, "attempt", d.Attempts, "error", cause)
-		},
-	}
-}
-
-// Compose returns today's digests of a site once its local hour has come. The
-// store keeps the first of each key, so that later rounds of the day change
-// nothing, and a service that was down at the hour sends when it is back.
+// Compose returns today's digests of a site once its local hour has come, over
+// each channel of each person. The store keeps the first of each key, so that
+// later rounds of the day change nothing, and a service that was down at the
+// hour sends when it is back.
 func (m *messenger) Compose(ctx context.Context, site *garden.Site, now time.Time, r *store.Round) ([]store.Message, error) {
+	out, err := m.watchWeather(ctx, site, now, r)
+	if err != nil {
+		return nil, err
+	}
 	at := m.cfg.Digest.AtSite(site.ID)
 	zone := site.Location()
 	slot := civil.Of(now, zone).Slot(at.Hour, at.Minute, zone)
-	if !m.on || now.Before(slot) {
-		return nil, nil
+	if now.Before(slot) {
+		return out, nil
 	}
-	sources, err := m.store.Sources(ctx, site.ID)
+	morning, err := m.morning(ctx, site, slot, now, r)
 	if err != nil {
-		return nil, fmt.Errorf("load how the sources are doing: %w", err)
+		return nil, err
 	}
-	var out []store.Message
-	for _, p := range m.cfg.People {
-		if p.Email == "" || !gets(&p, site.ID) {
+	for i := range m.cfg.People {
+		p := &m.cfg.People[i]
+		if !gets(p, site.ID) || morning.addressed[p.ID] || alerts.Rests(p, civil.Of(slot, zone)) || p.QuietHours.Holds(now, zone) {
 			continue
 		}
-		raw, err := m.store.LastTold(ctx, site.ID, p.ID)
-		if err != nil {
-			return nil, fmt.Errorf("load what %s was told: %w", p.ID, err)
-		}
-		told, err := alerts.ParseTold(raw)
+		msgs, err := morning.of(ctx, p)
 		if err != nil {
 			return nil, err
 		}
-		d, send := alerts.Compose(alerts.Input{
-			Person: p, Site: site, Slot: slot, Now: now, Assessments: r.Assessments, Hours: r.Hours, Told: told,
-			Catalogue: m.catalogue, Sources: sources, BaseURL: strings.TrimSuffix(m.cfg.Mail.Link, "/"), Credits: m.credits,
-			Demo: m.demo != "", DemoWeather: m.demo,
-		})
-		if !send {
-			continue
-		}
-		msg, err := email.Message(&d, p, m.cfg.Mail.From, email.Extras{})
+		out = append(out, msgs...)
+	}
+	return out, nil
+}
+
+// morning is what the digests of one site and slot share.
+type morning struct {
+	*messenger
+	site      *garden.Site
+	slot, now time.Time
+	round     *store.Round
+	sources   []store.SourceStatus
+	choices   []store.Choice
+	addressed map[string]bool // who has a message of this slot already
+}
+
+func (m *messenger) morning(ctx context.Context, site *garden.Site, slot, now time.Time, r *store.Round) (*morning, error) {
+	out := &morning{messenger: m, site: site, slot: slot, now: now, round: r}
+	var err error
+	if out.sources, err = m.store.Sources(ctx, site.ID); err != nil {
+		return nil, fmt.Errorf("load how the sources are doing: %w", err)
+	}
+	if out.choices, err = m.store.Choices(ctx, site.ID); err != nil {
+		return nil, err
+	}
+	if out.addressed, err = m.store.Addressed(ctx, site.ID, slot); err != nil {
+		return nil, err
+	}
+	return out, nil
+}
+
+// of makes a person's messages of the morning: one digest, in the form of each
+// channel that they have and did not stop.
+func (o *morning) of(ctx context.Context, p *garden.Person) ([]store.Message, error) {
+	chosen, err := alerts.ChosenBy(p.ID, o.choices)
+	if err != nil {
+		return nil, err
+	}
+	ways, err := o.ways(ctx, p, chosen)
+	if err != nil || len(ways) == 0 {
+		return nil, err
+	}
+	told, err := o.told(ctx, o.site.ID, p.ID)
+	if err != nil {
+		return nil, err
+	}
+	d, send := alerts.Compose(alerts.Input{
+		Person: *p, Site: o.site, Slot: o.slot, Now: o.now, Assessments: o.round.Assessments, Hours: o.round.Hours, Told: told,
+		Chosen: chosen, ActLink: o.actLink(p), Catalogue: o.catalogue, Sources: o.sources, BaseURL: o.base(), Credits: o.credits,
+		Demo: o.demo != "", DemoWeather: o.demo,
+	})
+	if !send {
+		return nil, nil
+	}
+	var out []store.Message
+	for _, way := range ways {
+		msg, err := way(d)
 		if err != nil {
 			return nil, err
 		}
 		out = append(out, msg)
 	}
 	return out, nil
+}
+
+// way encodes a digest for one channel. It gets a copy.
+type way func(d alerts.Digest) (store.Message, error)
+
+// ways are the channels by which a person is reached. Nothing is composed for
+// one who has none.
+func (o *morning) ways(ctx context.Context, p *garden.Person, chosen alerts.Chosen) ([]way, error) {
+	var out []way
+	if o.mails() && p.Email != "" && !chosen.Stopped(email.Channel) {
+		out = append(out, func(d alerts.Digest) (store.Message, error) { return o.mail(&d, p) })
+	}
+	if p.Webhook.URL != "" && !chosen.Stopped(webhook.Channel) {
+		out = append(out, func(d alerts.Digest) (store.Message, error) { return webhook.Message(&d, ownTarget) })
+	}
+	if !chosen.Stopped(push.Channel) && o.worker.Senders[push.Channel] != nil {
+		subs, err := o.store.Subscriptions(ctx, p.ID)
+		if err != nil {
+			return nil, err
+		}
+		for _, s := range subs {
+			out = append(out, func(d alerts.Digest) (store.Message, error) { return push.Message(&d, s.ID) })
+		}
+	}
+	if len(out) > 0 && o.links != nil {
+		out = append(out, o.feedEntry)
+	}
+	return out, nil
+}
+
+// feedEntry keeps the morning for the person's feed. It tells nobody by itself,
+// so it carries nothing as told.
+func (o *morning) feedEntry(d alerts.Digest) (store.Message, error) {
+	e, err := feed.EntryOf(&d)
+	if err != nil {
+		return store.Message{}, err
+	}
+	body, err := json.Marshal(e)
+	if err != nil {
+		return store.Message{}, fmt.Errorf("encode feed entry %s: %w", e.Key, err)
+	}
+	return store.Message{Key: e.Key, Person: d.PersonID, Channel: feedChannel, Site: d.SiteID, Slot: d.Slot, Body: body}, nil
+}
+
+func (m *messenger) told(ctx context.Context, site, person string) (*alerts.Told, error) {
+	raw, err := m.store.LastTold(ctx, site, person)
+	if err != nil {
+		return nil, fmt.Errorf("load what %s was told: %w", person, err)
+	}
+	return alerts.ParseTold(raw)
 }
 
 func gets(p *garden.Person, site string) bool {
@@ -123,12 +211,13 @@ func gets(p *garden.Person, site string) bool {
 	return false
 }
 
-// Deliver sends what is due and refreshes the outbox's figures.
+// Deliver sends what is due, tells of channels that no longer work, and
+// refreshes the outbox's figures.
 func (m *messenger) Deliver(ctx context.Context, now time.Time) error {
-	err := m.worker.Deliver(ctx, now)
+	err := errors.Join(m.worker.Deliver(ctx, now), m.watchChannels(ctx, now))
 	st, serr := m.store.OutboxStats(ctx)
 	if serr != nil {
-		return serr
+		return errors.Join(err, serr)
 	}
 	for state, n := range map[string]int{store.Pending: st.Pending, store.Sending: st.Sending, store.Sent: st.Sent, store.Failed: st.Failed} {
 		m.metrics.Outbox.WithLabelValues(state).Set(float64(n))

@@ -1,0 +1,237 @@
+package service
+
+import (
+	"context"
+	"crypto/rand"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"net/mail"
+	"time"
+
+	"plotwarden/alerts"
+	"plotwarden/alerts/email"
+	"plotwarden/alerts/guard"
+	"plotwarden/alerts/outbox"
+	"plotwarden/alerts/push"
+	"plotwarden/alerts/webhook"
+	"plotwarden/garden"
+	"plotwarden/service/config"
+	"plotwarden/store"
+)
+
+const (
+	feedChannel = "feed" // entries that wait to be fetched
+	ownTarget   = "own"  // the one webhook of a person or of the operator
+)
+
+// open makes the senders.
+func (m *messenger) open(ctx context.Context, agent string) error {
+	m.worker = outbox.Worker{Store: m.store, Senders: map[string]outbox.Sender{feedChannel: kept{}}, Hooks: m.hooks()}
+	allow, err := guard.ParseAllow(m.cfg.Operator.OwnHosts)
+	if err != nil {
+		return fmt.Errorf("operator: %w", err)
+	}
+	g := guard.Options{Allow: allow}
+	if err := m.openMail(); err != nil {
+		return err
+	}
+	hook, err := webhook.New(webhook.Options{Targets: targets{m.cfg}, Guard: g, UserAgent: agent, Now: m.now})
+	if err != nil {
+		return err
+	}
+	m.worker.Senders[webhook.Channel] = quietly{hook, m}
+	if err := m.openLinks(ctx); err != nil {
+		return err
+	}
+	return m.openPush(ctx, g)
+}
+
+func (m *messenger) openMail() error {
+	c := &m.cfg.Mail
+	if !c.On() {
+		m.log.Warn("no mail server is configured: nobody gets a digest by mail")
+		return nil
+	}
+	password, err := c.Password()
+	if err != nil {
+		return fmt.Errorf("mail: %w", err)
+	}
+	sender, err := email.NewSender(email.Config{Host: c.Host, Port: c.Port, TLS: c.TLS, Username: c.Username, Password: password, From: c.From})
+	if err != nil {
+		return err
+	}
+	m.worker.Senders[email.Channel] = quietly{sender, m}
+	return nil
+}
+
+func (m *messenger) mails() bool { return m.worker.Senders[email.Channel] != nil }
+
+// openPush draws the keys of push at the first start. Push services want to know
+// whom to ask when something goes wrong; without an address there is no push.
+func (m *messenger) openPush(ctx context.Context, g guard.Options) error {
+	contact := m.cfg.Operator.Email
+	if from, err := mail.ParseAddress(m.cfg.Mail.From); contact == "" && err == nil {
+		contact = from.Address
+	}
+	if contact == "" {
+		return nil
+	}
+	fresh, err := push.GenerateVAPID(rand.Reader, contact)
+	if err != nil {
+		return err
+	}
+	private, err := m.store.KeepFirst(ctx, "push key", []byte(fresh.Private))
+	if err != nil {
+		return err
+	}
+	keys, err := push.NewVAPID(string(private), contact)
+	if err != nil {
+		return err
+	}
+	sender, err := push.New(push.Options{VAPID: keys, Subscriptions: browsers{m}, Guard: g, Now: m.now})
+	if err != nil {
+		return err
+	}
+	m.worker.Senders[push.Channel] = quietly{sender, m}
+	return nil
+}
+
+// kept is the channel whose messages wait to be fetched.
+type kept struct{}
+
+// Send has nothing to do.
+func (kept) Send(context.Context, store.Delivery) error { return nil }
+
+// quietly holds messages back in the quiet hours of whom they are for: one that
+// waits after a failed attempt must not come at night.
+type quietly struct {
+	outbox.Sender
+	m *messenger
+}
+
+// quiet is the cause of what waits for the end of quiet hours.
+const quiet = "quiet-hours"
+
+// Send sends, or fails until the quiet hours are over.
+func (q quietly) Send(ctx context.Context, d store.Delivery) error {
+	p, site := q.m.person(d.Person), q.m.site(d.Site)
+	if p != nil && site != nil && p.QuietHours.Holds(q.m.now(), site.Location()) {
+		return &alerts.SendError{Cause: quiet, Err: fmt.Errorf("%s wants nothing before %s", p.ID, p.QuietHours.To)}
+	}
+	return q.Sender.Send(ctx, d)
+}
+
+func (m *messenger) person(id string) *garden.Person {
+	for i := range m.cfg.People {
+		if m.cfg.People[i].ID == id {
+			return &m.cfg.People[i]
+		}
+	}
+	return nil
+}
+
+func (m *messenger) site(id string) *garden.Site {
+	for i := range m.cfg.Sites {
+		if m.cfg.Sites[i].ID == id {
+			return &m.cfg.Sites[i]
+		}
+	}
+	return nil
+}
+
+// targets finds the webhooks of the configuration; that of the person without an
+// id is the operator's.
+type targets struct{ cfg *config.Config }
+
+// Target returns one.
+func (t targets) Target(_ context.Context, person, id string) (webhook.Target, error) {
+	w := garden.Webhook{}
+	if person == "" {
+		w = t.cfg.Operator.Webhook
+	}
+	for i := range t.cfg.People {
+		if t.cfg.People[i].ID == person {
+			w = t.cfg.People[i].Webhook
+		}
+	}
+	if w.URL == "" || id != ownTarget {
+		return webhook.Target{}, store.ErrNotFound
+	}
+	written, err := config.SecretOf(w)
+	if err != nil {
+		return webhook.Target{}, err
+	}
+	secret, err := webhook.ParseSecret(written)
+	if err != nil {
+		return webhook.Target{}, fmt.Errorf("%s: %w", w.SecretFile, err)
+	}
+	return webhook.Target{URL: w.URL, Secrets: []webhook.Secret{secret}}, nil
+}
+
+// browsers are the push subscriptions in the store.
+type browsers struct{ m *messenger }
+
+// Subscription returns one.
+func (b browsers) Subscription(ctx context.Context, person, id string) (push.Subscription, error) {
+	all, err := b.m.store.Subscriptions(ctx, person)
+	if err != nil {
+		return push.Subscription{}, err
+	}
+	for _, s := range all {
+		if s.ID == id && s.Person == person {
+			var out push.Subscription
+			if err := json.Unmarshal(s.Body, &out); err != nil {
+				return out, fmt.Errorf("read subscription %s of %s: %w", id, person, err)
+			}
+			return out, nil
+		}
+	}
+	return push.Subscription{}, store.ErrNotFound
+}
+
+// Drop removes one that has ended.
+func (b browsers) Drop(ctx context.Context, person, id string) error {
+	b.m.log.Info("push subscription has ended and is removed", "person", person, "subscription", id)
+	return b.m.store.Unsubscribe(ctx, person, id)
+}
+
+// Subscribe keeps a person's browser for push.
+func (m *messenger) Subscribe(ctx context.Context, person string, s push.Subscription, at time.Time) error {
+	if m.person(person) == nil {
+		return fmt.Errorf("person %q: %w", person, store.ErrNotFound)
+	}
+	body, err := json.Marshal(s)
+	if err != nil {
+		return fmt.Errorf("encode subscription: %w", err)
+	}
+	return m.store.Subscribe(ctx, store.Subscription{Person: person, ID: s.ID(), Body: body, Added: at})
+}
+
+// failingAfter is after how many attempts in a row mail counts as failing: with
+// the outbox's waits about a quarter of an hour.
+const failingAfter = 5
+
+func (m *messenger) hooks() outbox.Hooks {
+	return outbox.Hooks{
+		Sent: func(d store.Delivery) {
+			m.metrics.Deliveries.WithLabelValues(d.Channel, "sent").Inc()
+			m.log.Info("message sent", "key", d.Key, "attempt", d.Attempts)
+			if d.Channel == email.Channel {
+				m.failing.Store(false)
+			}
+		},
+		Retried: func(d store.Delivery, next time.Time, cause error) {
+			m.metrics.Deliveries.WithLabelValues(d.Channel, "retry").Inc()
+			m.log.Warn("message not sent, will try again", "key", d.Key, "attempt", d.Attempts, "next", next, "error", cause)
+			var se *alerts.SendError
+			if d.Channel == email.Channel && d.Attempts >= failingAfter && errors.As(cause, &se) && se.Cause != quiet {
+				m.failing.Store(true)
+			}
+		},
+		Failed: func(d store.Delivery, cause error) {
+			m.metrics.Deliveries.WithLabelValues(d.Channel, "failed").Inc()
+			m.log.Error("message given up", "key", d.Key, "attempt", d.Attempts, "error", cause)
+		},
+	}
+}
