@@ -30,7 +30,7 @@ var arrows = map[string][]string{
 	"risk/model":     {"civil", "strict", "garden", "weather", "risk", "risk/degreeday", "risk/wetness", "risk/disease"},
 	"risk/catalog":   {"civil", "strict", "garden", "risk", "risk/model", "risk/degreeday"},
 	"risk/outlook":   {"civil", "risk", "weather", "risk/model"},
-	"risk/learn":     {"civil", "risk", "garden", "weather", "risk/outlook", "risk/model"},
+	"risk/learn":     {"civil", "risk", "garden", "weather", "risk/outlook", "risk/degreeday"},
 	"risk/replay":    {"civil", "risk", "garden", "weather", "risk/outlook", "risk/learn", "risk/model"},
 	"plan":           {"civil", "strict", "garden", "weather", "risk", "risk/"},
 	"plan/":          {"civil", "garden", "weather", "risk", "risk/", "plan"},
