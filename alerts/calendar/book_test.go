@@ -94,7 +94,7 @@ func TestRevisionsNeverGoBack(t *testing.T) {
 			if rapid.IntRange(0, 9).Draw(t, "lost") == 0 {
 				book = nil
 			}
-			_, book = mustMake(t, in, book)
+			book = book.revise(in.events(), in.Now, in.loc())
 			for uid, e := range book {
 				if was, ok := seen[uid]; ok {
 					if e.Sequence < was.Sequence {

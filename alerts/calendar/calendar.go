@@ -51,9 +51,17 @@ type Input struct {
 	Remind time.Duration
 	// Method is empty in a feed and Publish in an attachment.
 	Method string
+
+	zone   *time.Location // of zoneOf; reading one takes longer than all the rest
+	zoneOf *garden.Site
 }
 
-func (in *Input) loc() *time.Location { return in.Site.Location() }
+func (in *Input) loc() *time.Location {
+	if in.zoneOf != in.Site {
+		in.zone, in.zoneOf = in.Site.Location(), in.Site
+	}
+	return in.zone
+}
 
 func (in *Input) today() civil.Date { return civil.Of(in.Now, in.loc()) }
 
