@@ -98,7 +98,7 @@ func (c *Client) Forecast(ctx context.Context, now time.Time, p source.Place) (R
 	if err := p.Validate(); err != nil {
 		return out, source.Errorf(c.Name(), source.BadRequest, "%w", err)
 	}
-	q := url.Values{"lat": {coordinate(p.Lat)}, "lon": {coordinate(p.Lon)}}
+	q := url.Values{"lat": {source.Coordinate(p.Lat)}, "lon": {source.Coordinate(p.Lon)}}
 	if !math.IsNaN(p.Elev) {
 		q.Set("altitude", strconv.Itoa(int(math.Round(p.Elev))))
 	}
@@ -112,9 +112,4 @@ func (c *Client) Forecast(ctx context.Context, now time.Time, p source.Place) (R
 		return nil
 	}})
 	return out, err
-}
-
-// coordinate has at most four decimals: the service refuses more.
-func coordinate(x float64) string {
-	return strconv.FormatFloat(math.Round(x*1e4)/1e4, 'f', -1, 64)
 }

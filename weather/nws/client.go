@@ -5,7 +5,6 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
-	"math"
 	"net/http"
 	"regexp"
 	"strconv"
@@ -117,7 +116,7 @@ func (c *Client) Point(ctx context.Context, p source.Place) (Point, error) {
 	if err := p.Validate(); err != nil {
 		return Point{}, source.Errorf(c.Name(), source.BadRequest, "%w", err)
 	}
-	key := coordinate(p.Lat) + "," + coordinate(p.Lon)
+	key := source.Coordinate(p.Lat) + "," + source.Coordinate(p.Lon)
 	c.mu.Lock()
 	had, ok := c.points[key]
 	c.mu.Unlock()
@@ -143,7 +142,7 @@ func (c *Client) Point(ctx context.Context, p source.Place) (Point, error) {
 func (c *Client) forget(p source.Place) {
 	c.mu.Lock()
 	defer c.mu.Unlock()
-	delete(c.points, coordinate(p.Lat)+","+coordinate(p.Lon))
+	delete(c.points, source.Coordinate(p.Lat)+","+source.Coordinate(p.Lon))
 }
 
 // at runs do with a place's point. The service moves places to other grids now
@@ -193,10 +192,4 @@ func (l *loosely) UnmarshalJSON(b []byte) error {
 	}
 	*l = loosely(n)
 	return nil
-}
-
-// coordinate has at most four decimals and no zeros at the end: the service
-// sends others elsewhere.
-func coordinate(x float64) string {
-	return strconv.FormatFloat(math.Round(x*1e4)/1e4, 'f', -1, 64)
 }

@@ -13,7 +13,7 @@ import (
 func (c *Client) query(vs []variable, places ...source.Place) url.Values {
 	lat, lon, elev := make([]string, len(places)), make([]string, len(places)), make([]string, len(places))
 	for i, p := range places {
-		lat[i], lon[i], elev[i] = coordinate(p.Lat), coordinate(p.Lon), elevation(p.Elev)
+		lat[i], lon[i], elev[i] = source.Coordinate(p.Lat), source.Coordinate(p.Lon), elevation(p.Elev)
 	}
 	q := url.Values{
 		"latitude":           {strings.Join(lat, ",")},
@@ -33,9 +33,6 @@ func (c *Client) query(vs []variable, places ...source.Place) url.Values {
 	}
 	return q
 }
-
-// coordinate has four decimals, about 11 m: finer than any grid.
-func coordinate(x float64) string { return strconv.FormatFloat(x, 'f', 4, 64) }
 
 // elevation is in whole metres, "" when unknown.
 func elevation(m float64) string {

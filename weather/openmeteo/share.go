@@ -29,7 +29,7 @@ func groups(places []source.Place, cell, band float64) []group {
 			}
 			key = k
 		} else {
-			key = coordinate(p.Lat) + "," + coordinate(p.Lon) + "," + elevation(p.Elev)
+			key = source.Coordinate(p.Lat) + "," + source.Coordinate(p.Lon) + "," + elevation(p.Elev)
 		}
 		at, seen := byKey[key]
 		if !seen {

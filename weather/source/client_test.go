@@ -324,6 +324,7 @@ func TestPlace(t *testing.T) {
 	assert.ErrorContains(t, Place{ID: "a", Lat: 91}.Validate(), `place "a": latitude 91`)
 	assert.ErrorContains(t, Place{ID: "a", Lon: -181}.Validate(), "longitude")
 	assert.ErrorContains(t, Place{ID: "a", Elev: 9999}.Validate(), "elevation")
+	assert.Equal(t, []string{"41.5", "-73.2121", "0"}, []string{Coordinate(41.5), Coordinate(-73.21214), Coordinate(0)})
 	// One degree of latitude on a sphere of 6371 km is 2*pi*6371/360 km.
 	assert.InDelta(t, 111.195, Place{Lat: 40}.DistanceKm(Place{Lat: 41}), 0.001)
 }

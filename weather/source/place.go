@@ -3,6 +3,7 @@ package source
 import (
 	"fmt"
 	"math"
+	"strconv"
 )
 
 // Place is where weather is wanted.
@@ -24,6 +25,13 @@ func (p Place) Validate() error {
 		return fmt.Errorf("place %q: elevation %g m is not between -500 and 9000; leave it out if unknown", p.ID, p.Elev)
 	}
 	return nil
+}
+
+// Coordinate writes degrees with at most four decimals, about 11 m, finer than
+// any grid, and no zeros at the end: some services refuse more, or send them
+// elsewhere.
+func Coordinate(degrees float64) string {
+	return strconv.FormatFloat(math.Round(degrees*1e4)/1e4, 'f', -1, 64)
 }
 
 // DistanceKm returns the great-circle distance between two places on a sphere
