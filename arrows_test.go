@@ -44,7 +44,7 @@ var arrows = map[string][]string{
 	"service/config": {"civil", "strict", "garden", "weather", "plan", "alerts/guard", "weather/station"},
 	"service":        {"civil", "garden", "weather", "weather/", "risk", "risk/", "plan", "plan/", "store", "store/", "alerts", "alerts/", "web", "web/say", "service/"},
 	"demo":           {"civil", "garden", "weather", "risk", "risk/", "plan", "plan/", "alerts/", "service", "service/", "testdata", "web"},
-	"cmd/plotwarden": {"civil", "strict", "calc", "garden", "weather", "risk", "risk/", "demo", "service", "service/", "store", "store/"},
+	"cmd/plotwarden": {"civil", "strict", "calc", "garden", "weather", "risk", "risk/", "demo", "service", "service/", "store", "store/", "weather/places"},
 }
 
 // pure packages know no clock, network, database or log.

@@ -103,4 +103,5 @@ type Garden struct {
 	Regions    []Region    `yaml:"regions"`
 	Scoutings  []Scouting  `yaml:"scoutings"`
 	Treatments []Treatment `yaml:"treatments"`
+	Materials  []Material  `yaml:"materials"` // the growers' own list, typed from labels
 }

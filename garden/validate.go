@@ -50,6 +50,7 @@ func (g *Garden) Validate(known Known) (problems, warnings []Problem) {
 		v.id(&g.Regions[i].ID, &g.Regions[i], &regionIDs)
 		v.region(&g.Regions[i])
 	}
+	v.problems = append(v.problems, CheckMaterials(g.Materials)...)
 	v.log()
 	return v.problems, v.warnings
 }

@@ -31,6 +31,7 @@ type siteView struct {
 	past      *weather.Series // past years' hours; may be empty
 	seen      []garden.Scouting
 	done      []garden.Treatment
+	materials []garden.Material // the growers' own list
 	catalogue *catalog.Catalogue
 	rules     plan.Rules
 	log       *slog.Logger
@@ -88,7 +89,7 @@ func (v *siteView) one(plot *garden.Plot, p *garden.Planting, t *catalog.Threat)
 	c := &plan.Case{
 		Site: v.site, Plot: plot, Planting: p, Threat: t, Model: m,
 		Now: v.now, Today: v.today, WeatherUntil: v.until, RainSince: v.rainSince,
-		Scoutings: v.looks(p, t), Treatments: v.treatments(p, t),
+		Scoutings: v.looks(p, t), Treatments: v.treatments(p, t), Materials: v.materials,
 	}
 	if m == nil {
 		if !slices.ContainsFunc(c.Scoutings, func(s garden.Scouting) bool { return s.Finding == garden.Found }) {
@@ -121,7 +122,7 @@ func (v *siteView) fillTrack(c *plan.Case, from civil.Date) {
 		}
 		c.Track, runs = r.track, r.runs
 	}
-	sprayed := slices.ContainsFunc(c.Treatments, func(t garden.Treatment) bool { return !t.At.After(v.now) })
+	sprayed := len(plan.Resets(c.Treatments, v.materials, v.now, v.zone)) > 0
 	for _, st := range c.Model.Spec.Stages() {
 		if st.Holds(c.Planting.Susceptibility, sprayed) {
 			c.Stages = append(c.Stages, st)
@@ -160,11 +161,7 @@ func (v *siteView) track(c *plan.Case, from civil.Date) trackResult {
 		Weather: v.hours, Zone: v.zone, Start: from, Now: v.now,
 		Susceptibility: c.Planting.Susceptibility, Cover: c.Planting.Cover,
 	}
-	for _, t := range c.Treatments {
-		if !t.At.After(v.now) {
-			in.Resets = append(in.Resets, civil.Of(t.At, v.zone))
-		}
-	}
+	in.Resets = plan.Resets(c.Treatments, v.materials, v.now, v.zone)
 	key := fmt.Sprint(c.Model.ID, from, in.Susceptibility, in.Cover, in.Resets)
 	r, ok := v.tracks[key]
 	if !ok {

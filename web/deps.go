@@ -23,6 +23,8 @@ type Data interface {
 	LatestRound(ctx context.Context, site string) (store.Round, error)
 	// Sources returns how a site's weather sources are doing.
 	Sources(ctx context.Context, site string) ([]store.SourceStatus, error)
+	// Treatments returns what was done on a site, by time.
+	Treatments(ctx context.Context, site string) ([]garden.Treatment, error)
 	// LoadWeather returns the hours from one instant up to another; nil or an
 	// error that wraps store.ErrNotFound when there are none.
 	LoadWeather(ctx context.Context, site string, from, to time.Time) (*weather.Series, error)

@@ -47,7 +47,12 @@ func (s *server) weather(w http.ResponseWriter, r *http.Request) {
 		s.fail(w, r, fmt.Errorf("read the weather of %s: %w", site.ID, err))
 		return
 	}
-	s.show(w, r, http.StatusOK, "weather", siteFrame(site, "Weather, "+site.Name, "weather", view.Weather(in, series, sources, s.Wet)))
+	p := view.Weather(in, series, sources, s.Wet)
+	if p.Quality, err = s.quality(r.Context(), in); err != nil {
+		s.fail(w, r, err)
+		return
+	}
+	s.show(w, r, http.StatusOK, "weather", siteFrame(site, "Weather, "+site.Name, "weather", p))
 }
 
 // threats lists the catalogue.

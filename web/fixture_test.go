@@ -50,6 +50,7 @@ var allPages = map[string]string{
 	"why-blind":   "/site/mill-lane/planting/cucumber-4/threat/downy-mildew",
 	"why-log":     "/site/mill-lane/planting/cabbage-2/threat/diamondback",
 	"weather":     "/site/mill-lane/weather",
+	"work":        "/site/mill-lane/work",
 	"threats":     "/threats",
 	"threat":      "/threats/early-blight",
 	"not-found":   "/no/such/page",

@@ -83,7 +83,7 @@ func (s *server) showSite(w http.ResponseWriter, r *http.Request, g *garden.Gard
 // siteFrame is the frame of a page that belongs to a site.
 func siteFrame(site *garden.Site, title, here string, body any) frame {
 	return frame{Title: title, Site: &view.Link{Text: site.Name, Href: view.SiteHref(site.ID)},
-		WeatherHref: view.WeatherHref(site.ID), Here: here, Body: body}
+		WeatherHref: view.WeatherHref(site.ID), WorkHref: view.WorkHref(site.ID), Here: here, Body: body}
 }
 
 // sitesPage is the list of several sites.

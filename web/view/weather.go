@@ -24,6 +24,7 @@ type WeatherPage struct {
 	Sources  []SourceRow
 	Days     []WeatherDay
 	Origins  []OriginRow
+	Quality  *Quality // nil before anything is known
 	TempUnit string
 	RainUnit string
 	WindUnit string

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"time"
 
+	"plotwarden/garden"
 	"plotwarden/risk/wetness"
 	"plotwarden/store"
 	"plotwarden/weather"
@@ -15,6 +16,7 @@ type Data struct {
 	Rounds  map[string]store.Round
 	Status  []store.SourceStatus
 	Weather *weather.Series
+	Done    []garden.Treatment
 	Err     error
 }
 
@@ -22,6 +24,9 @@ type Data struct {
 func NewData() *Data {
 	return &Data{Rounds: map[string]store.Round{"mill-lane": Round()}, Status: Status(), Weather: Weather()}
 }
+
+// Treatments returns what was done.
+func (d *Data) Treatments(context.Context, string) ([]garden.Treatment, error) { return d.Done, d.Err }
 
 // LatestRound returns the round of a site.
 func (d *Data) LatestRound(_ context.Context, site string) (store.Round, error) {
