@@ -99,7 +99,7 @@ func (s *Service) qualityOf(ctx context.Context, site *garden.Site) (store.Quali
 func (s *Service) judge(ctx context.Context, site *garden.Site, now time.Time) (store.Quality, error) {
 	end := now.UTC().Truncate(time.Hour)
 	start := end.Add(-qualityHours * time.Hour)
-	q := store.Quality{Site: site.ID, At: now.UTC(), Since: start}
+	q := store.Quality{Site: site.ID, At: now.UTC(), Since: start, Corrected: slices.Contains(s.o.CorrectBias, site.ID)}
 	stored, err := s.o.Store.LoadWeather(ctx, site.ID, start, end)
 	if err != nil {
 		return q, fmt.Errorf("load weather: %w", err)

@@ -14,6 +14,8 @@ type Quality struct {
 	Against weather.Kind    // what forecasts were held against; 0 is nothing
 	Sources []SourceQuality // of forecasts, in order of name
 	Doubts  []Doubt
+	// Corrected says that the site's owner has the bias taken off.
+	Corrected bool
 }
 
 // SourceQuality is how good one source's forecasts have been at a site.
