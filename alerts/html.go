@@ -12,7 +12,10 @@ import (
 //go:embed templates/digest.html
 var digestHTML string
 
-var digestTemplate = template.Must(template.New("digest").Funcs(template.FuncMap{
+var digestTemplate = template.Must(template.New("digest").Funcs(digestFuncs).Parse(digestHTML))
+
+// digestFuncs are what templates of a digest may call.
+var digestFuncs = template.FuncMap{
 	"look":  LookOf,
 	"upper": strings.ToUpper,
 	"more":  moreWords,
@@ -29,14 +32,17 @@ var digestTemplate = template.Must(template.New("digest").Funcs(template.FuncMap
 	},
 	"blind":  func() plan.Readiness { return plan.Blind },
 	"advice": func() string { return blindAdvice },
-}).Parse(digestHTML))
+}
+
+// templateData is what templates of a digest get.
+func templateData(d *Digest) map[string]any { return map[string]any{"D": d, "Footer": d.footer()} }
 
 // HTML renders the digest as one HTML page that needs nothing from outside: no
 // picture, no font, no script. Styles stand inline, because many mail programs
 // drop all others; the ones in the head only adapt it to dark ground.
 func (d *Digest) HTML() (string, error) {
 	var b strings.Builder
-	if err := digestTemplate.Execute(&b, map[string]any{"D": d, "Footer": d.footer()}); err != nil {
+	if err := digestTemplate.Execute(&b, templateData(d)); err != nil {
 		return "", fmt.Errorf("render digest %s: %w", d.Key("html"), err)
 	}
 	return b.String(), nil

@@ -38,6 +38,8 @@ type messenger struct {
 	credits   []string
 	demo      string // where the demonstration's weather is from; empty outside it
 	links     *signed.Links
+	templates *alerts.Templates
+	broken    []string        // what is wrong with the operator's templates
 	beat      *heartbeat.Beat // nil without one
 	failing   atomic.Bool     // mails have failed for long
 }
@@ -53,7 +55,7 @@ func newMessenger(ctx context.Context, h *Host, m *Metrics, credits []string) (*
 		out.demo = strings.Join(h.o.Demo.Lines[1:], " ")
 	}
 	agent := "plotwarden/" + h.o.Version
-	if err := errors.Join(out.open(ctx, agent), out.openBeat(agent)); err != nil {
+	if err := errors.Join(out.open(ctx, agent), out.openBeat(agent), out.openTemplates()); err != nil {
 		return nil, err
 	}
 	return out, nil
@@ -68,6 +70,11 @@ func (m *messenger) Compose(ctx context.Context, site *garden.Site, now time.Tim
 	if err != nil {
 		return nil, err
 	}
+	msgs, err := m.tellOfTemplates(now)
+	if err != nil {
+		return nil, err
+	}
+	out = append(out, msgs...)
 	at := m.cfg.Digest.AtSite(site.ID)
 	zone := site.Location()
 	slot := civil.Of(now, zone).Slot(at.Hour, at.Minute, zone)

@@ -4,7 +4,6 @@ import (
 	"context"
 	"crypto/rand"
 	"encoding/json"
-	"errors"
 	"fmt"
 	"net/mail"
 	"time"
@@ -206,32 +205,4 @@ func (m *messenger) Subscribe(ctx context.Context, person string, s push.Subscri
 		return fmt.Errorf("encode subscription: %w", err)
 	}
 	return m.store.Subscribe(ctx, store.Subscription{Person: person, ID: s.ID(), Body: body, Added: at})
-}
-
-// failingAfter is after how many attempts in a row mail counts as failing: with
-// the outbox's waits about a quarter of an hour.
-const failingAfter = 5
-
-func (m *messenger) hooks() outbox.Hooks {
-	return outbox.Hooks{
-		Sent: func(d store.Delivery) {
-			m.metrics.Deliveries.WithLabelValues(d.Channel, "sent").Inc()
-			m.log.Info("message sent", "key", d.Key, "attempt", d.Attempts)
-			if d.Channel == email.Channel {
-				m.failing.Store(false)
-			}
-		},
-		Retried: func(d store.Delivery, next time.Time, cause error) {
-			m.metrics.Deliveries.WithLabelValues(d.Channel, "retry").Inc()
-			m.log.Warn("message not sent, will try again", "key", d.Key, "attempt", d.Attempts, "next", next, "error", cause)
-			var se *alerts.SendError
-			if d.Channel == email.Channel && d.Attempts >= failingAfter && errors.As(cause, &se) && se.Cause != quiet {
-				m.failing.Store(true)
-			}
-		},
-		Failed: func(d store.Delivery, cause error) {
-			m.metrics.Deliveries.WithLabelValues(d.Channel, "failed").Inc()
-			m.log.Error("message given up", "key", d.Key, "attempt", d.Attempts, "error", cause)
-		},
-	}
 }

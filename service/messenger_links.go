@@ -83,6 +83,11 @@ func (o *morning) mail(d *alerts.Digest, p *garden.Person) (store.Message, error
 			x.Unsubscribe = d.Stop
 		}
 	}
+	var faults []error
+	x.Text, x.HTML, faults = o.templates.Render(d)
+	for _, err := range faults {
+		o.templateFault(err)
+	}
 	return email.Message(d, *p, o.cfg.Mail.From, x)
 }
 

@@ -16,6 +16,7 @@ import (
 	"testing"
 	"time"
 
+	"github.com/prometheus/client_golang/prometheus/testutil"
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
@@ -401,4 +402,18 @@ func TestTheWatchdogHearsOfGoodRounds(t *testing.T) {
 	g.failing.Store(true)
 	g.good(t.Context())
 	assert.Equal(t, 1, beats)
+}
+
+func TestABrokenTemplateIsToldToTheOperatorAndTheMorningGoesOut(t *testing.T) {
+	dir := t.TempDir()
+	require.NoError(t, os.WriteFile(filepath.Join(dir, "digest.html"), []byte("{{"), 0o600))
+	g := newGround(t, func(c *config.Config) { c.Digest.Templates = dir })
+	g.round(t, nil)
+	g.round(t, nil)
+	assert.Len(t, g.mails("ada@plot.example"), 1)
+	ops := g.mails("ops@plot.example")
+	require.Len(t, ops, 1)
+	assert.Contains(t, ops[0], "A template of yours is broken")
+	assert.Contains(t, ops[0], "digest.html is not used")
+	assert.EqualValues(t, 1, testutil.ToFloat64(g.metrics.TemplateFaults))
 }

@@ -12,25 +12,26 @@ import (
 // Metrics are the daemon's own figures. Labels are bounded: sources, causes,
 // models and readinesses are small fixed sets; sites and people are never labels.
 type Metrics struct {
-	Registry    *prometheus.Registry
-	Rounds      *prometheus.CounterVec // result: ok, failed
-	RoundTime   prometheus.Histogram   // seconds a site
-	Fetches     *prometheus.CounterVec // source, cause ("ok" or the failure's cause)
-	SourceGood  *prometheus.GaugeVec   // source: Unix time of the last good fetch
-	WeatherAge  prometheus.Gauge       // seconds: age of the newest measured hour of the worst site
-	Requests    *prometheus.CounterVec // source, outcome: requests sent, tries included
-	Bytes       *prometheus.CounterVec // source: bytes of answers
-	BudgetLeft  *prometheus.GaugeVec   // source, window: what is left of a request budget
-	BreakerOpen *prometheus.GaugeVec   // source: 1 while a failing source is left alone
-	Places      *prometheus.CounterVec // source: sites for which weather was wanted
-	Asked       *prometheus.CounterVec // source: places asked for, sites of one grid cell together
-	Stations    *prometheus.CounterVec // status: requests of growers' stations
-	Rejects     *prometheus.CounterVec // variable
-	Readiness   *prometheus.GaugeVec   // readiness: plantings and threats that stand there
-	ModelErrors *prometheus.CounterVec // model
-	Deliveries  *prometheus.CounterVec // channel, result: sent, retry, failed
-	Outbox      *prometheus.GaugeVec   // state
-	OutboxAge   prometheus.Gauge       // seconds: age of the oldest message not sent
+	Registry       *prometheus.Registry
+	Rounds         *prometheus.CounterVec // result: ok, failed
+	RoundTime      prometheus.Histogram   // seconds a site
+	Fetches        *prometheus.CounterVec // source, cause ("ok" or the failure's cause)
+	SourceGood     *prometheus.GaugeVec   // source: Unix time of the last good fetch
+	WeatherAge     prometheus.Gauge       // seconds: age of the newest measured hour of the worst site
+	Requests       *prometheus.CounterVec // source, outcome: requests sent, tries included
+	Bytes          *prometheus.CounterVec // source: bytes of answers
+	BudgetLeft     *prometheus.GaugeVec   // source, window: what is left of a request budget
+	BreakerOpen    *prometheus.GaugeVec   // source: 1 while a failing source is left alone
+	Places         *prometheus.CounterVec // source: sites for which weather was wanted
+	Asked          *prometheus.CounterVec // source: places asked for, sites of one grid cell together
+	Stations       *prometheus.CounterVec // status: requests of growers' stations
+	Rejects        *prometheus.CounterVec // variable
+	Readiness      *prometheus.GaugeVec   // readiness: plantings and threats that stand there
+	ModelErrors    *prometheus.CounterVec // model
+	Deliveries     *prometheus.CounterVec // channel, result: sent, retry, failed
+	Outbox         *prometheus.GaugeVec   // state
+	OutboxAge      prometheus.Gauge       // seconds: age of the oldest message not sent
+	TemplateFaults prometheus.Counter
 }
 
 // NewMetrics returns metrics in a registry of their own.
@@ -63,10 +64,11 @@ func NewMetrics(version string) *Metrics {
 		Outbox:      gauge("outbox_messages", "Messages in the outbox by state.", "state"),
 		OutboxAge:   prometheus.NewGauge(prometheus.GaugeOpts{Namespace: ns, Name: "outbox_oldest_age_seconds", Help: "Age of the oldest message that is due and not sent."}),
 	}
+	m.TemplateFaults = prometheus.NewCounter(prometheus.CounterOpts{Namespace: ns, Name: "template_faults_total", Help: "Times a template of the operator's was broken and the built-in one went out."})
 	build := gauge("build_info", "The running version.", "version")
 	build.WithLabelValues(version).Set(1)
 	m.Registry.MustRegister(m.Rounds, m.RoundTime, m.Fetches, m.SourceGood, m.WeatherAge, m.Requests, m.Bytes, m.BudgetLeft, m.BreakerOpen, m.Places, m.Asked, m.Stations, m.Rejects, m.Readiness,
-		m.ModelErrors, m.Deliveries, m.Outbox, m.OutboxAge, build,
+		m.ModelErrors, m.Deliveries, m.Outbox, m.OutboxAge, m.TemplateFaults, build,
 		collectors.NewGoCollector(), collectors.NewProcessCollector(collectors.ProcessCollectorOpts{}))
 	return m
 }
