@@ -12,6 +12,9 @@ import (
 // at the next one to come.
 func ahead(c *Case, r Rules) decision {
 	if c.Waiting != "" {
+		if d, ok := ownLog(c, r); ok {
+			return d
+		}
 		return decision{readiness: Quiet, reason: Reason{Code: "waiting", Text: "Counting starts with " + c.Waiting + "; log it when you see it. Until then this model says nothing."}}
 	}
 	if len(c.Stages) == 0 {
@@ -26,6 +29,9 @@ func ahead(c *Case, r Rules) decision {
 			return reached(c, o, c.Stages[i])
 		}
 		break // later stages decide
+	}
+	if d, ok := ownLog(c, r); ok && c.Outlooks[0].Reached.IsZero() {
+		return d
 	}
 	for i := range c.Outlooks {
 		if o := &c.Outlooks[i]; o.Reached.IsZero() {

@@ -37,6 +37,9 @@ type Case struct {
 	Scoutings    []garden.Scouting                                // of this planting and threat, this season, by date
 	Treatments   []garden.Treatment                               // of this planting against this threat, by time
 
+	// Arrival is what the log says; nil where it has no find.
+	Arrival *Arrival
+
 	// What follows makes steps and states sharper; all of it may be left out.
 	Days      []weather.Day                          // the season's days with the forecast, for the soil
 	Materials []garden.Material                      // the grower's own list

@@ -92,7 +92,8 @@ func (v *siteView) one(plot *garden.Plot, p *garden.Planting, t *catalog.Threat)
 		Scoutings: v.looks(p, t), Treatments: v.treatments(p, t), Materials: v.materials,
 	}
 	if m == nil {
-		if !slices.ContainsFunc(c.Scoutings, func(s garden.Scouting) bool { return s.Finding == garden.Found }) {
+		c.Arrival = v.arrival(c, nil)
+		if c.Arrival == nil && !slices.ContainsFunc(c.Scoutings, func(s garden.Scouting) bool { return s.Finding == garden.Found }) {
 			return plan.Assessment{}, false
 		}
 		c.Waiting = "a find in your own log (no trustworthy model is known)"
@@ -128,7 +129,10 @@ func (v *siteView) fillTrack(c *plan.Case, from civil.Date) {
 			c.Stages = append(c.Stages, st)
 		}
 	}
-	fan := outlook.NewFan(c.Track, runs, v.pasts.get(v, c))
+	fan := outlook.NewFan(c.Track, runs, v.pasts.get(v, c).history)
+	if len(c.Stages) > 0 {
+		c.Arrival = v.arrival(c, fan)
+	}
 	for _, q := range questions(c, v.today) {
 		c.Outlooks = append(c.Outlooks, fan.Outlook(q))
 	}

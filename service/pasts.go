@@ -6,6 +6,7 @@ import (
 
 	"plotwarden/civil"
 	"plotwarden/plan"
+	"plotwarden/risk"
 	"plotwarden/risk/model"
 	"plotwarden/risk/outlook"
 )
@@ -15,24 +16,30 @@ import (
 type pastTracks struct {
 	mu    sync.Mutex
 	stamp string
-	byKey map[string]*outlook.History
+	byKey map[string]pastRun
 }
 
-func (p *pastTracks) get(v *siteView, c *plan.Case) *outlook.History {
+// pastRun is one model's run over all past years.
+type pastRun struct {
+	track   *risk.Track      // nil when there is none
+	history *outlook.History // nil when there is none
+}
+
+func (p *pastTracks) get(v *siteView, c *plan.Case) pastRun {
 	if v.past == nil || v.past.Len() == 0 {
-		return nil
+		return pastRun{}
 	}
 	p.mu.Lock()
 	defer p.mu.Unlock()
 	stamp := fmt.Sprint(v.past.Start(), v.past.Len())
 	if p.stamp != stamp {
-		p.stamp, p.byKey = stamp, map[string]*outlook.History{}
+		p.stamp, p.byKey = stamp, map[string]pastRun{}
 	}
 	key := fmt.Sprint(c.Model.ID, c.Planting.Susceptibility, c.Planting.Cover)
 	if h, ok := p.byKey[key]; ok {
 		return h
 	}
-	var h *outlook.History
+	var h pastRun
 	t, err := c.Model.Spec.Run(&model.Input{
 		Weather: v.past, Zone: v.zone, Start: civil.Of(v.past.Start(), v.zone).AddDays(1), Now: v.past.End(),
 		Susceptibility: c.Planting.Susceptibility, Cover: c.Planting.Cover,
@@ -41,7 +48,7 @@ func (p *pastTracks) get(v *siteView, c *plan.Case) *outlook.History {
 		v.failed(c.Model.ID)
 		v.log.Warn("model did not run over past years", "site", v.site.ID, "model", c.Model.ID, "error", err)
 	} else {
-		h = outlook.NewHistory(t)
+		h = pastRun{t, outlook.NewHistory(t)}
 	}
 	p.byKey[key] = h
 	return h

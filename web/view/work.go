@@ -109,6 +109,7 @@ func (p *WorkPage) choose(in *In, planting string) *garden.Planting {
 func workDays(in *In, week *plan.SprayWeek) []WorkDay {
 	var out []WorkDay
 	var last civil.Date
+	var since, until time.Time // the last stretch of good hours
 	for _, r := range week.Runs() {
 		for from := r.From; from.Before(r.To); {
 			d := civil.Of(from, in.loc())
@@ -118,7 +119,13 @@ func workDays(in *In, week *plan.SprayWeek) []WorkDay {
 			}
 			day := &out[len(out)-1]
 			if r.Good {
-				day.Good = append(day.Good, in.Style.Hours(from, to, in.loc()))
+				if n := len(day.Good); n > 0 && until.Equal(from) {
+					day.Good[n-1] = in.Style.Hours(since, to, in.loc())
+				} else {
+					since = from
+					day.Good = append(day.Good, in.Style.Hours(from, to, in.loc()))
+				}
+				until = to
 				day.Mind = addNew(day.Mind, r.Warn)
 			} else {
 				day.Why = addNew(day.Why, r.Why)
