@@ -39,8 +39,13 @@ func TestBoundsHoldTheTruth(t *testing.T) {
 				}
 			}
 		}
+		late := rapid.Bool().Draw(t, "late")
+		if late { // the weather begins within a day
+			holed = holed.Slice(rapid.IntRange(0, min(30, whole.Len()-1)).Draw(t, "late by"), whole.Len())
+			in.Irrigated = nil // their indices would move
+		}
 		for _, s := range specs {
-			if byExtremes(s) && !wholeDays {
+			if byExtremes(s) && (late || !wholeDays) {
 				continue // up to 4 hours of a day may be missing without the day counting as unknown
 			}
 			in.Weather = whole

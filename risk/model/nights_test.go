@@ -171,3 +171,27 @@ func TestBasilNights(t *testing.T) {
 	assert.Equal(t, []float64{0, 0, 1}, []float64{tr.Points[0].Value, tr.Points[0].Low, tr.Points[0].High})
 	assert.False(t, tr.Complete())
 }
+
+// On the nights of a clock change the hours are those that the clock shows: 02:00
+// does not come on 8 March 2026 in New York, and 01:00 comes twice on 1 November.
+func TestNightsOfClockChanges(t *testing.T) {
+	zone := location(t, "America/New_York")
+	for _, c := range []struct {
+		name, night string
+		day         civil.Date
+		wetFrom, n  int // hours after midnight that are humid
+		want        float64
+	}{
+		{"02 to 06 is 03 to 06, three hours", "from: 2, to: 6", civil.New(2026, 3, 8), 2, 3, 1},
+		{"of which none may miss", "from: 2, to: 6", civil.New(2026, 3, 8), 3, 2, 0},
+		{"01 to 03 from the first 01:00 on, three hours", "from: 1, to: 3", civil.New(2026, 11, 1), 1, 3, 1},
+		{"of which none may miss", "from: 1, to: 3", civil.New(2026, 11, 1), 2, 2, 0},
+		{"a plain night", "from: 2, to: 6", civil.New(2026, 6, 8), 2, 4, 1},
+	} {
+		p := decode(t, "humid-night", "{hours: {humidity: 95}, clock: local, "+c.night+", at_least: 0, event: x, start: {kind: in ground, standing: common practice}}")
+		hours := join(times(c.wetFrom, dry), times(c.n, hour{15, 97, 0}), times(20, dry))
+		tr, err := p.Run(&Input{Weather: sky(t, c.day, zone, hours), Zone: zone, Start: c.day})
+		require.NoError(t, err)
+		assert.Equal(t, c.want, tr.Points[0].Value, "%s: %s", c.day, c.name)
+	}
+}

@@ -215,6 +215,23 @@ func TestSurfaceOfWetPeriods(t *testing.T) {
 	assert.Greater(t, last.High, last.Total)
 }
 
+// A wet hour of unknown temperature counts its hour and is one that is missing.
+func TestSurfaceWithUnknownTemperature(t *testing.T) {
+	p := decode(t, "infection-surface", "{unit: share, hours: {humidity: 90}, gap: 1, beta: {scale: 0.0001538, low: 8, high: 32, low_power: 2.4855647, high_power: 0.7091962, top: 0.64289, b: 21.26122, rate: 0.12435}, tested: {hours_from: 6, hours_to: 48, temperature_from: 8, temperature_to: 32}, start: {kind: in ground, standing: common practice}}")
+	wet := hour{20, 95, 0}
+	tr := track(t, p, join(times(4, wet), times(2, hour{nan, 95, 0}), times(4, wet), times(14, dry)))
+	pt := tr.Points[0]
+	assert.Equal(t, 2, pt.UnknownHours)
+	assert.Zero(t, pt.Low)
+	assert.InDelta(t, tomatoSpot(20, 10), pt.Total, 1e-12)
+	assert.Greater(t, pt.High, pt.Total)
+}
+
+func tomatoSpot(temp, wet float64) float64 {
+	s := disease.BetaSurface{Scale: 0.0001538, Low: 8, High: 32, LowPower: 2.4855647, HighPower: 0.7091962, Top: 0.64289, B: 21.26122, Rate: 0.12435}
+	return s.At(temp, wet)
+}
+
 // The stretches of equal hours give what going hour by hour gives.
 func TestStretchesEqualHours(t *testing.T) {
 	night := &Night{From: 20, To: 6}

@@ -53,12 +53,12 @@ func (p *Period) walk(e *env, c *column) walk {
 // begin starts day d and returns its first hour.
 func (k *walk) begin(c *column, d int) (from int) {
 	from, _, k.unknown = inside(k.ws[d], len(k.states))
-	k.p = disease.Period{}
+	k.doubt = k.unknown > 0
+	// What went before the series is unknown: a period may have been under way.
+	k.p = disease.Period{Doubt: true}
 	if d > 0 {
 		k.p = c.periods[d]
 	}
-	k.doubt = k.unknown > 0
-	k.p.Doubt = k.p.Doubt || k.doubt
 	return from
 }
 
