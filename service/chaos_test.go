@@ -57,7 +57,7 @@ func TestKilledThroughASeason(t *testing.T) {
 	server := smtptest.Start(t, smtptest.Plain)
 	mails := 0
 	copies := map[string][]string{} // what the server took, by Message-ID
-	var mu sync.Mutex // sessions of a killed process may still be open
+	var mu sync.Mutex               // sessions of a killed process may still be open
 	server.OnData = func(m smtptest.Mail) error {
 		mu.Lock()
 		defer mu.Unlock()

@@ -417,3 +417,18 @@ func TestABrokenTemplateIsToldToTheOperatorAndTheMorningGoesOut(t *testing.T) {
 	assert.Contains(t, ops[0], "digest.html is not used")
 	assert.EqualValues(t, 1, testutil.ToFloat64(g.metrics.TemplateFaults))
 }
+
+func TestARegionsLetter(t *testing.T) {
+	g := newGround(t, func(c *config.Config) {
+		c.Regions = []garden.Region{{ID: "valley", Name: "The valley", Sites: []string{"north"}, Volunteers: []string{"ada"}}}
+	})
+	g.round(t, nil)
+	require.NoError(t, g.store.AddScouting(t.Context(), garden.Scouting{ID: "s", Site: "north", Threat: "late-blight", Date: civil.New(2026, 6, 3), Finding: garden.Found, Share: true}))
+	h := &Host{o: HostOptions{Config: g.cfg, Catalogue: g.catalogue.(*catalog.Catalogue), Now: g.now}, store: g.store, messenger: g.messenger}
+	l, err := h.Letter(t.Context(), "valley")
+	require.NoError(t, err)
+	require.Len(t, l.Items, 1)
+	assert.Equal(t, []string{"North, 3 Jun"}, l.Items[0].Seen)
+	_, err = h.Letter(t.Context(), "vally")
+	assert.ErrorContains(t, err, "valley")
+}

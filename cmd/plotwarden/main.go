@@ -15,15 +15,16 @@ import (
 )
 
 type commands struct {
-	Demo    demoCmd    `cmd:"" help:"Show the program on an invented garden. Needs no network and no configuration." example:"plotwarden demo"`
-	Serve   serveCmd   `cmd:"" help:"Run the service: weather, models, morning message, dashboard." example:"plotwarden serve --config plotwarden.yaml"`
-	Refresh refreshCmd `cmd:"" help:"Do one round of all sites, send what is due, and exit." example:"plotwarden refresh --config plotwarden.yaml"`
-	Check   checkCmd   `cmd:"" help:"Read a configuration and name every fault with its line." example:"plotwarden check --config plotwarden.yaml"`
-	Models  modelsCmd  `cmd:"" help:"List the catalogue of models with their sources." example:"plotwarden models squash-vine-borer"`
-	Place   placeCmd   `cmd:"" help:"Find a place by name: its coordinates and time zone. Needs no network." example:"plotwarden place Burlington, VT"`
-	Calc    calcCmd    `cmd:"" help:"Compute from a file of weather, CSV in and CSV out."`
-	Version versionCmd `cmd:"" help:"Print the version." example:"plotwarden version"`
-	Help    helpCmd    `cmd:"" help:"Show what a command does, with an example." example:"plotwarden help calc degreedays"`
+	Demo       demoCmd       `cmd:"" help:"Show the program on an invented garden. Needs no network and no configuration." example:"plotwarden demo"`
+	Serve      serveCmd      `cmd:"" help:"Run the service: weather, models, morning message, dashboard." example:"plotwarden serve --config plotwarden.yaml"`
+	Refresh    refreshCmd    `cmd:"" help:"Do one round of all sites, send what is due, and exit." example:"plotwarden refresh --config plotwarden.yaml"`
+	Check      checkCmd      `cmd:"" help:"Read a configuration and name every fault with its line." example:"plotwarden check --config plotwarden.yaml"`
+	Models     modelsCmd     `cmd:"" help:"List the catalogue of models with their sources." example:"plotwarden models squash-vine-borer"`
+	Place      placeCmd      `cmd:"" help:"Find a place by name: its coordinates and time zone. Needs no network." example:"plotwarden place Burlington, VT"`
+	Newsletter newsletterCmd `cmd:"" help:"Draft a region's weekly newsletter, to edit before it is sent." example:"plotwarden newsletter --config plotwarden.yaml valley"`
+	Calc       calcCmd       `cmd:"" help:"Compute from a file of weather, CSV in and CSV out."`
+	Version    versionCmd    `cmd:"" help:"Print the version." example:"plotwarden version"`
+	Help       helpCmd       `cmd:"" help:"Show what a command does, with an example." example:"plotwarden help calc degreedays"`
 }
 
 // streams are where a command reads and writes.

@@ -1,0 +1,63 @@
+package service
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"strings"
+	"time"
+
+	"plotwarden/alerts/letter"
+	"plotwarden/civil"
+	"plotwarden/garden"
+	"plotwarden/store"
+)
+
+// Letter drafts the newsletter of a region from the latest rounds.
+func (h *Host) Letter(ctx context.Context, region string) (letter.Letter, error) {
+	c := h.o.Config
+	in := letter.Input{Threats: h.o.Catalogue, Credits: h.messenger.credits}
+	var known []string
+	for _, r := range c.Regions {
+		known = append(known, r.ID)
+		if r.ID == region {
+			in.Region = r
+		}
+	}
+	if in.Region.ID == "" {
+		return letter.Letter{}, fmt.Errorf("region %q is not known; known are: %s", region, strings.Join(known, ", "))
+	}
+	zone := time.UTC
+	for _, id := range in.Region.Sites {
+		site := h.messenger.site(id)
+		if site == nil {
+			continue // a checked configuration names none that is not there
+		}
+		zone = site.Location()
+		g, err := h.ground(ctx, site)
+		if err != nil {
+			return letter.Letter{}, err
+		}
+		in.Grounds = append(in.Grounds, g)
+	}
+	in.Today = civil.Of(h.o.Now(), zone)
+	if len(in.Region.Volunteers) > 0 {
+		if p := h.messenger.person(in.Region.Volunteers[0]); p != nil {
+			in.Units = p.Units
+		}
+	}
+	return letter.Compose(in), nil
+}
+
+func (h *Host) ground(ctx context.Context, site *garden.Site) (letter.Ground, error) {
+	out := letter.Ground{Site: site}
+	r, err := h.store.LatestRound(ctx, site.ID)
+	switch {
+	case err == nil:
+		out.Round = &r
+	case !errors.Is(err, store.ErrNotFound):
+		return out, err
+	}
+	out.Seen, err = h.store.Scoutings(ctx, site.ID)
+	return out, err
+}
