@@ -7,6 +7,7 @@ import (
 	"strings"
 	"time"
 
+	"plotwarden/garden"
 	"plotwarden/plan"
 	"plotwarden/web/say"
 )
@@ -16,7 +17,8 @@ type Digest struct {
 	SiteID, Site     string
 	PersonID, Person string
 	Slot             time.Time
-	Day              string // "Thu 4 Jun"
+	Language         garden.Language // of its fixed words; empty is English
+	Day              string          // "Thu 4 Jun"
 	Subject          string
 	Lead             string   // the morning in one sentence
 	Demo             string   // says that it is a demonstration; empty when it is not
@@ -50,12 +52,12 @@ func Compose(in Input) (d Digest, send bool) {
 	items, left := in.hushed(all)
 	d = Digest{
 		SiteID: in.Site.ID, Site: in.siteName(), PersonID: in.Person.ID, Person: in.Person.Name,
-		Slot: in.Slot.UTC(), Day: in.today().Format("Mon ") + in.style().Date(in.today(), in.today()),
+		Slot: in.Slot.UTC(), Language: in.Person.Language, Day: in.voice().dayName(in.today(), in.today()),
 		Gone: in.gone(items), Blind: in.blind(items), Dry: in.dryDays(),
 		Link: in.link("/site/" + url.PathEscape(in.Site.ID)), Credits: in.Credits, Told: in.after(all, items), Left: left,
 	}
 	if in.Demo {
-		d.Demo = strings.TrimSpace("This is a demonstration: garden, people and dates are made up. " + in.DemoWeather)
+		d.Demo = strings.TrimSpace(in.voice().t("This is a demonstration: garden, people and dates are made up.") + " " + in.voice().english(in.DemoWeather))
 	}
 	for _, n := range in.notices(items) {
 		if n.news {
@@ -67,25 +69,26 @@ func Compose(in Input) (d Digest, send bool) {
 	blindNews := slices.ContainsFunc(d.Blind, func(b Blind) bool { return b.news })
 	nothingNew := in.Told != nil && len(d.New) == 0 && len(d.Gone) == 0 && !blindNews
 	state := in.state(&d)
+	t := in.voice().t
 	switch {
 	case nothingNew && state == "":
-		d.Lead, state = "Nothing new since the last message, and no work but the weekly look.", "nothing new"
+		d.Lead, state = t("Nothing new since the last message, and no work but the weekly look."), t("nothing new")
 	case nothingNew:
-		d.Lead, state = "Nothing new since the last message. Still: "+state+".", "nothing new, still "+state
+		d.Lead, state = t("Nothing new since the last message. Still: %s.", state), t("nothing new, still %s", state)
 	case state == "" && len(all) == 0:
-		d.Lead, state = "Nothing is watched here yet: no planting of yours stands in the garden with a threat that the catalogue knows.", "nothing watched yet"
+		d.Lead, state = t("Nothing is watched here yet: no planting of yours stands in the garden with a threat that the catalogue knows."), t("nothing watched yet")
 	case state == "" && left != "":
-		d.Lead, state = "Nothing to tell of, apart from what you chose to be left out.", "nothing to tell of"
+		d.Lead, state = t("Nothing to tell of, apart from what you chose to be left out."), t("nothing to tell of")
 	case state == "":
-		d.Lead, state = "Nothing is expected within four weeks.", "nothing expected"
+		d.Lead, state = t("Nothing is expected within four weeks."), t("nothing expected")
 	default:
 		d.Lead = say.Sentence(state)
 	}
 	if len(d.Blind) > 0 {
-		d.Lead += " Blind means that weather is missing or too old to say."
+		d.Lead += " " + t("Blind means that weather is missing or too old to say.")
 	}
 	d.Subject = fmt.Sprintf("%s: %s — %s", d.Site, state, d.Day)
-	d.Rest = rest(items)
+	d.Rest = in.rest(items)
 	remind := len(d.Blind) > 0 && in.today().Weekday() == time.Monday
 	return d, !(in.Person.Quiet && nothingNew && !remind)
 }
@@ -109,7 +112,7 @@ func (in *Input) state(d *Digest) string {
 		words string
 	}{{plan.Present, "found"}, {plan.Act, "to act on"}, {plan.Approaching, "approaching"}} {
 		if n := count[w.r]; n > 0 {
-			parts = append(parts, fmt.Sprintf("%d %s", n, w.words))
+			parts = append(parts, in.voice().t("%d "+w.words, n))
 		}
 	}
 	blind := 0
@@ -117,7 +120,7 @@ func (in *Input) state(d *Digest) string {
 		blind += len(b.What)
 	}
 	if blind > 0 {
-		parts = append(parts, fmt.Sprintf("%d blind", blind))
+		parts = append(parts, in.voice().t("%d blind", blind))
 	}
 	return strings.Join(parts, ", ")
 }
@@ -147,19 +150,23 @@ func (in *Input) blind(items []item) []Blind {
 }
 
 func (in *Input) blindLine(a *plan.Assessment) string {
+	v := in.voice()
 	line := say.Sentence(a.Reason.Text)
+	if a.Reason.Code != "round-stale" {
+		line = v.english(line)
+	}
 	if a.Reason.Code != "weather-stale" || a.WeatherUntil.IsZero() {
 		return line
 	}
-	line = fmt.Sprintf("Blind since %s (%s): no measured weather has come since.",
-		in.style().Moment(a.WeatherUntil, in.now(), in.loc()), say.Lasting(in.now().Sub(a.WeatherUntil)))
+	line = v.t("Blind since %s (%s): no measured weather has come since.",
+		v.moment(a.WeatherUntil, in.now(), in.loc()), v.lasting(in.now().Sub(a.WeatherUntil)))
 	for _, s := range in.Sources {
 		if s.LastErr == "" {
 			continue
 		}
-		line += fmt.Sprintf(" Source %s fails (%s)", s.Source, s.Cause)
+		line += " " + v.t("Source %s fails (%s)", s.Source, s.Cause)
 		if !s.LastGood.IsZero() {
-			line += ", last good " + in.style().Moment(s.LastGood, in.now(), in.loc())
+			line += v.t(", last good %s", v.moment(s.LastGood, in.now(), in.loc()))
 		}
 		line += "."
 	}
@@ -167,7 +174,7 @@ func (in *Input) blindLine(a *plan.Assessment) string {
 }
 
 // rest counts what asks for nothing, and says what that does not mean.
-func rest(items []item) string {
+func (in *Input) rest(items []item) string {
 	var protected, quiet int
 	for _, it := range items {
 		switch it.Readiness {
@@ -179,17 +186,17 @@ func rest(items []item) string {
 	}
 	var parts []string
 	if protected > 0 {
-		parts = append(parts, fmt.Sprintf("%d protected", protected))
+		parts = append(parts, in.voice().t("%d protected", protected))
 	}
 	if quiet > 0 {
-		parts = append(parts, fmt.Sprintf("%d quiet", quiet))
+		parts = append(parts, in.voice().t("%d quiet", quiet))
 	}
 	if len(parts) == 0 {
 		return ""
 	}
-	out := "Also watched: " + strings.Join(parts, ", ") + "."
+	out := in.voice().t("Also watched: %s.", strings.Join(parts, ", "))
 	if quiet > 0 {
-		out += " Quiet means that the models expect nothing within four weeks; it does not mean that nothing can come. Keep looking once a week."
+		out += " " + in.voice().t("Quiet means that the models expect nothing within four weeks; it does not mean that nothing can come. Keep looking once a week.")
 	}
 	return out
 }

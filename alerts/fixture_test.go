@@ -180,9 +180,18 @@ func scenarios() map[string]Input {
 		return "https://beds.example/act/" + kind + "." + strings.ReplaceAll(Subject(plantings, threat), "/", ".")
 	}
 
+	spanish := acts
+	spanish.Person.Language = garden.Spanish
+	spanishBlind := busy()
+
 	nothing := busy()
 	nothing.Assessments = []plan.Assessment{base("cab", "aphid", plan.Quiet, "far", "Not expected.")}
 	nothing = toldBefore(nothing)
+
+	spanishBlind.Assessments, spanishBlind.Hours, spanishBlind.Sources = blind.Assessments, nil, blind.Sources
+	spanishBlind.Person.Language = garden.Spanish
+	spanishFirst := busy()
+	spanishFirst.Person.Language = garden.Spanish
 
 	bare := busy()
 	bare.BaseURL, bare.Credits = "", nil
@@ -196,6 +205,7 @@ func scenarios() map[string]Input {
 	hostile.Assessments[3].Reason.Text = `You logged <img src=x onerror=alert(1)> & more`
 	return map[string]Input{
 		"first": first, "us": us, "demo": demo, "same": same, "changed": changed, "blind": blind,
-		"nothing": nothing, "bare": bare, "stale": stale, "acts": acts, "hostile": hostile,
+		"nothing": nothing, "bare": bare, "stale": stale, "acts": acts,
+		"es": spanish, "es-blind": spanishBlind, "es-first": spanishFirst, "hostile": hostile,
 	}
 }

@@ -6,32 +6,62 @@ import (
 	"html/template"
 	"strings"
 
+	"plotwarden/garden"
 	"plotwarden/plan"
 )
 
 //go:embed templates/digest.html
 var digestHTML string
 
-var digestTemplate = template.Must(template.New("digest").Funcs(digestFuncs).Parse(digestHTML))
+var digestTemplates = map[bool]*template.Template{}
+
+func init() {
+	for _, v := range []voice{voiceOf(garden.English, ""), voiceOf(garden.Spanish, "")} {
+		digestTemplates[v.spanish] = template.Must(template.New("digest").Funcs(digestFuncs(v)).Parse(digestHTML))
+	}
+}
 
 // digestFuncs are what templates of a digest may call.
-var digestFuncs = template.FuncMap{
-	"look":  LookOf,
-	"upper": strings.ToUpper,
-	"more":  moreWords,
-	// ink is the colour of a readiness for a style attribute.
-	"ink": func(r plan.Readiness) template.CSS { return template.CSS(LookOf(r).Light) },
-	// darkInks are the rules that change those colours on dark ground.
-	"darkInks": func() template.CSS {
-		var b strings.Builder
-		for r := plan.Present; r <= plan.Quiet; r++ {
-			l := LookOf(r)
-			fmt.Fprintf(&b, ".r-%s{color:%s!important;border-color:%s!important}", l.Word, l.Dark, l.Dark)
-		}
-		return template.CSS(b.String())
-	},
-	"blind":  func() plan.Readiness { return plan.Blind },
-	"advice": func() string { return blindAdvice },
+func digestFuncs(v voice) template.FuncMap {
+	return template.FuncMap{
+		"t":     v.t,
+		"look":  LookOf,
+		"word":  v.ready,
+		"upper": strings.ToUpper,
+		"more":  v.more,
+		"lang": func() string {
+			if v.spanish {
+				return "es"
+			}
+			return "en"
+		},
+		// en marks a text that is English, so that a screen reader says it so.
+		"en": func(s string) any {
+			if !v.spanish {
+				return s
+			}
+			return template.HTML(`<span lang="en">` + template.HTMLEscapeString(s) + `</span>`) //nolint:gosec // escaped
+		},
+		"foreign": func() string {
+			if v.spanish {
+				return v.t(englishNote)
+			}
+			return ""
+		},
+		// ink is the colour of a readiness for a style attribute.
+		"ink": func(r plan.Readiness) template.CSS { return template.CSS(LookOf(r).Light) },
+		// darkInks are the rules that change those colours on dark ground.
+		"darkInks": func() template.CSS {
+			var b strings.Builder
+			for r := plan.Present; r <= plan.Quiet; r++ {
+				l := LookOf(r)
+				fmt.Fprintf(&b, ".r-%s{color:%s!important;border-color:%s!important}", l.Word, l.Dark, l.Dark)
+			}
+			return template.CSS(b.String())
+		},
+		"blind":  func() plan.Readiness { return plan.Blind },
+		"advice": func() string { return v.t(blindAdvice) },
+	}
 }
 
 // templateData is what templates of a digest get.
@@ -42,7 +72,7 @@ func templateData(d *Digest) map[string]any { return map[string]any{"D": d, "Foo
 // drop all others; the ones in the head only adapt it to dark ground.
 func (d *Digest) HTML() (string, error) {
 	var b strings.Builder
-	if err := digestTemplate.Execute(&b, templateData(d)); err != nil {
+	if err := digestTemplates[d.voice().spanish].Execute(&b, templateData(d)); err != nil {
 		return "", fmt.Errorf("render digest %s: %w", d.Key("html"), err)
 	}
 	return b.String(), nil

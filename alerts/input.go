@@ -10,7 +10,6 @@ import (
 	"plotwarden/plan"
 	"plotwarden/risk/catalog"
 	"plotwarden/store"
-	"plotwarden/web/say"
 )
 
 // Catalogue is what a digest asks the catalogue of threats.
@@ -60,7 +59,7 @@ func (in *Input) now() time.Time {
 
 func (in *Input) today() civil.Date { return civil.Of(in.Slot, in.loc()) }
 
-func (in *Input) style() say.Style { return say.StyleOf(in.Person.Units) }
+func (in *Input) voice() voice { return voiceOf(in.Person.Language, in.Person.Units) }
 
 // item is one assessment with what it is about.
 type item struct {
@@ -108,7 +107,7 @@ func (in *Input) aged(a plan.Assessment) plan.Assessment {
 		return a
 	}
 	a.Readiness, a.Outlook, a.Steps = plan.Blind, nil, nil
-	a.Reason = plan.Reason{Code: "round-stale", Text: "Not judged since " + in.style().Moment(a.Round, in.now(), in.loc()) + ": the service has not finished a round."}
+	a.Reason = plan.Reason{Code: "round-stale", Text: in.voice().t("Not judged since %s: the service has not finished a round.", in.voice().moment(a.Round, in.now(), in.loc()))}
 	return a
 }
 

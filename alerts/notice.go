@@ -40,7 +40,9 @@ type Notice struct {
 }
 
 // ByWhen is When as it stands after the words "by when".
-func (n Notice) ByWhen() string { return strings.TrimPrefix(n.When, "by ") }
+func (n Notice) ByWhen() string {
+	return strings.TrimPrefix(strings.TrimPrefix(n.When, "by "), "hasta ")
+}
 
 // Bed is one planting that a notice is about.
 type Bed struct{ Name, Link string }
@@ -93,7 +95,7 @@ func (in *Input) notice(it item) Notice {
 		Threat:    say.Upper(it.threat.Name),
 		Beds:      []Bed{{bedName(it.plot, it.planting), link}},
 		Change:    it.change.text,
-		Why:       say.Sentence(it.Reason.Text),
+		Why:       in.voice().english(say.Sentence(it.Reason.Text)),
 		Link:      link,
 		plantings: []string{it.Planting},
 		threat:    it.Threat,
@@ -101,12 +103,12 @@ func (in *Input) notice(it item) Notice {
 	}
 	n.When, n.by = in.when(&it.Assessment)
 	if o := it.Outlook; o != nil && it.Readiness != plan.Present {
-		n.Sure = say.Sentence(in.style().Sure(o, in.today()))
+		n.Sure = say.Sentence(in.voice().sure(o, in.today()))
 		if o.Basis != "" && o.Reached.IsZero() {
-			n.Sure += " Behind it: " + strings.TrimSuffix(o.Basis, ".") + "."
+			n.Sure += " " + in.voice().t("Behind it: %s.", in.voice().english(strings.TrimSuffix(o.Basis, ".")))
 		}
 	} else if it.Readiness != plan.Present {
-		n.Sure = "No date can be given."
+		n.Sure = in.voice().t("No date can be given.")
 	}
 	for i, s := range it.Steps {
 		if i == shownSteps {
@@ -115,7 +117,7 @@ func (in *Input) notice(it item) Notice {
 		}
 		n.First = append(n.First, in.step(s))
 		if s.Kind == plan.Spray {
-			n.Caution = Caution
+			n.Caution = in.voice().t(Caution)
 		}
 	}
 	if len(it.Steps) > 0 && it.Steps[0].Kind != plan.Spray {
@@ -125,10 +127,10 @@ func (in *Input) notice(it item) Notice {
 		n.Dry = in.dryBy(deadline(it.Steps))
 	}
 	for _, x := range it.Reason.Numbers {
-		n.Numbers = append(n.Numbers, number(in.style(), x, n.Link == ""))
+		n.Numbers = append(n.Numbers, in.voice().number(x, n.Link == ""))
 	}
 	if m, ok := in.Catalogue.Model(it.Model); ok {
-		n.Model = m.Title + " (" + standing(m.Weakest()) + ")"
+		n.Model = in.voice().english(m.Title) + " (" + in.voice().standing(m.Weakest()) + ")"
 	}
 	return n
 }
@@ -139,21 +141,21 @@ func (in *Input) when(a *plan.Assessment) (string, civil.Date) {
 	by := deadline(a.Steps)
 	switch {
 	case !by.IsZero() && by < today:
-		return "now; the last day was " + in.style().Day(by, today), by
+		return in.voice().t("now; the last day was %s", in.voice().day(by, today)), by
 	case !by.IsZero():
-		return "by " + in.style().Day(by, today), by
+		return in.voice().t("by %s", in.voice().day(by, today)), by
 	case a.Readiness == plan.Present || a.Readiness == plan.Act:
-		return "now", today
+		return in.voice().t("now"), today
 	case a.Outlook != nil && !a.Outlook.P10.IsZero():
-		return "before " + in.style().Day(a.Outlook.P10, today), a.Outlook.P10
+		return in.voice().t("before %s", in.voice().day(a.Outlook.P10, today)), a.Outlook.P10
 	}
-	return "in the coming weeks", 0
+	return in.voice().t("in the coming weeks"), 0
 }
 
 func (in *Input) step(s plan.Step) StepLine {
-	out := StepLine{Text: say.Sentence(s.Text)}
+	out := StepLine{Text: in.voice().english(say.Sentence(s.Text))}
 	if !s.By.IsZero() {
-		out.By = "by " + in.style().By(s.By, in.today())
+		out.By = in.voice().t("by %s", in.voice().by(s.By, in.today()))
 	}
 	return out
 }
@@ -179,20 +181,20 @@ func deadline(steps []plan.Step) civil.Date {
 
 // number writes a figure with how far it was checked. The page behind the
 // notice has the source; where there is none the source stands here.
-func number(style say.Style, x plan.Number, withSource bool) string {
-	out := x.Name + ": " + style.Figure(x.Value, x.Unit)
+func (v voice) number(x plan.Number, withSource bool) string {
+	out := v.english(x.Name) + ": " + v.figure(x.Value, x.Unit)
 	if x.Source.Text == "" || !withSource {
-		return out + " (" + x.Source.Standing.String() + ")"
+		return out + " (" + v.t(x.Source.Standing.String()) + ")"
 	}
-	return out + " (" + x.Source.Text + "; " + x.Source.Standing.String() + ")"
+	return out + " (" + x.Source.Text + "; " + v.t(x.Source.Standing.String()) + ")"
 }
 
 // standing says the standing of a model's least certain number.
-func standing(s risk.Standing) string {
+func (v voice) standing(s risk.Standing) string {
 	if s == risk.Confirmed {
-		return "all its numbers are confirmed"
+		return v.t("all its numbers are confirmed")
 	}
-	return "its least certain number is " + s.String()
+	return v.t("its least certain number is %s", v.t(s.String()))
 }
 
 // bedName says where and what: "Bed 3: Tomato, Roma".

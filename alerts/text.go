@@ -5,6 +5,7 @@ import (
 	"strings"
 	"unicode/utf8"
 
+	"plotwarden/garden"
 	"plotwarden/plan"
 )
 
@@ -13,7 +14,8 @@ const textWidth = 74
 
 // Text renders the digest as plain text.
 func (d *Digest) Text() string {
-	var p page
+	p := page{v: d.voice()}
+	t := p.v.t
 	p.line("", d.Site+", "+d.Day)
 	p.line("", d.Lead)
 	if d.Demo != "" {
@@ -24,29 +26,29 @@ func (d *Digest) Text() string {
 		p.notice(n)
 	}
 	if len(d.Open) > 0 {
-		p.head("TOLD BEFORE, STILL SO")
+		p.head(strings.ToUpper(t("Told before, still so")))
 		for _, n := range d.Open {
 			p.open(n)
 		}
 	}
 	if len(d.Gone) > 0 {
-		p.head("NO LONGER EXPECTED")
+		p.head(strings.ToUpper(t("No longer expected")))
 		for _, g := range d.Gone {
 			p.item(g)
 		}
 	}
 	if len(d.Blind) > 0 {
-		p.head(title(LookOf(plan.Blind)))
+		p.head(p.title(plan.Blind))
 		for _, b := range d.Blind {
 			p.line("", b.Since)
 			for _, w := range b.What {
 				p.item(w)
 			}
 		}
-		p.line("", blindAdvice)
+		p.line("", t(blindAdvice))
 	}
 	if len(d.Dry) > 0 {
-		p.head("DRY HOURS FOR WORK")
+		p.head(strings.ToUpper(t("Dry hours for work")))
 		for _, day := range d.Dry {
 			p.item(day.Day + ": " + day.Hours)
 		}
@@ -59,18 +61,21 @@ func (d *Digest) Text() string {
 		p.line("", d.Left)
 	}
 	if d.Link != "" {
-		p.line("", "All of it: "+d.Link)
+		p.line("", t("All of it:")+" "+d.Link)
 	}
 	p.gap()
+	if p.v.spanish {
+		p.line("", t(englishNote))
+	}
 	for _, c := range d.Credits {
 		p.line("", c)
 	}
 	p.line("", d.footer())
 	for _, a := range d.Subscribe {
-		p.line("", a.Label+": "+a.Link)
+		p.line("", t(a.Label)+": "+a.Link)
 	}
 	if d.Stop != "" {
-		p.line("", "No more of these messages: "+d.Stop)
+		p.line("", t("No more of these messages")+": "+d.Stop)
 	}
 	return p.b.String()
 }
@@ -78,13 +83,23 @@ func (d *Digest) Text() string {
 // blindAdvice stands under what cannot be judged.
 const blindAdvice = "Nothing can be said about these, and that is no all-clear. Look with your own eyes."
 
+// englishNote explains the mark of texts that are not in the person's language.
+const englishNote = "[en] marks texts that there are in English only. Names of threats and crops are English too."
+
 func (d *Digest) footer() string {
-	return fmt.Sprintf("For %s, who gets the morning message of %s. Conditions can favour a pest or disease; only a look at the plants shows whether it is there.", d.Person, d.Site)
+	return d.voice().t("For %s, who gets the morning message of %s. Conditions can favour a pest or disease; only a look at the plants shows whether it is there.", d.Person, d.Site)
 }
 
-func title(l Look) string { return l.Shape + " " + strings.ToUpper(l.Word) }
+func (d *Digest) voice() voice { return voiceOf(d.Language, garden.Metric) }
 
-type page struct{ b strings.Builder }
+func (p *page) title(r plan.Readiness) string {
+	return LookOf(r).Shape + " " + strings.ToUpper(p.v.ready(r))
+}
+
+type page struct {
+	b strings.Builder
+	v voice
+}
 
 func (p *page) gap() { p.b.WriteByte('\n') }
 
@@ -121,19 +136,19 @@ func (p *page) wrapped(first, rest, s string) {
 }
 
 func (p *page) notice(n Notice) {
-	p.head(title(LookOf(n.Readiness)) + ": " + n.Threat)
+	p.head(p.title(n.Readiness) + ": " + n.Threat)
 	for _, b := range n.Beds {
 		p.line("  ", b.Name)
 	}
 	for _, f := range []struct{ name, text string }{
-		{"", n.Change}, {"By when: ", n.ByWhen()}, {"How sure: ", n.Sure}, {"Why: ", n.Why},
+		{"", n.Change}, {p.v.t("By when:") + " ", n.ByWhen()}, {p.v.t("How sure:") + " ", n.Sure}, {p.v.t("Why:") + " ", n.Why},
 	} {
 		if f.text != "" {
 			p.wrapped("  ", "    ", f.name+f.text)
 		}
 	}
 	if len(n.First) > 0 {
-		p.line("  ", "Do first:")
+		p.line("  ", p.v.t("Do first")+":")
 	}
 	for i, s := range n.First {
 		text := s.Text
@@ -143,34 +158,34 @@ func (p *page) notice(n Notice) {
 		p.wrapped(fmt.Sprintf("  %d. ", i+1), "     ", text)
 	}
 	if n.Dry != "" {
-		p.wrapped("  ", "    ", "Dry hours for it: "+n.Dry)
+		p.wrapped("  ", "    ", p.v.t("Dry hours for it:")+" "+n.Dry)
 	}
 	if n.Caution != "" {
 		p.wrapped("  ", "    ", n.Caution)
 	}
 	if len(n.Numbers) > 0 {
-		p.line("  ", "The numbers:")
+		p.line("  ", p.v.t("The numbers:"))
 	}
 	for _, x := range n.Numbers {
 		p.wrapped("  - ", "    ", x)
 	}
 	if n.Model != "" {
-		p.wrapped("  ", "    ", "By the model: "+n.Model)
+		p.wrapped("  ", "    ", p.v.t("By the model: %s", n.Model))
 	}
 	if n.Link != "" {
-		p.line("  ", moreWords(n.More)+": "+n.Link)
+		p.line("  ", p.v.more(n.More)+": "+n.Link)
 	}
 	p.acts(n)
 }
 
-func moreWords(steps int) string {
+func (v voice) more(steps int) string {
 	switch steps {
 	case 0:
-		return "Why, and more"
+		return v.t("Why, and more")
 	case 1:
-		return "1 more step, and why"
+		return v.t("1 more step, and why")
 	}
-	return fmt.Sprintf("%d more steps, and why", steps)
+	return v.t("%d more steps, and why", steps)
 }
 
 func (p *page) open(n Notice) {
@@ -178,9 +193,9 @@ func (p *page) open(n Notice) {
 	for _, b := range n.Beds {
 		beds = append(beds, b.Name)
 	}
-	p.wrapped("- ", "  ", fmt.Sprintf("%s: %s, %s, %s", title(LookOf(n.Readiness)), n.Threat, strings.Join(beds, "; "), n.When))
+	p.wrapped("- ", "  ", fmt.Sprintf("%s: %s, %s, %s", p.title(n.Readiness), n.Threat, strings.Join(beds, "; "), n.When))
 	if n.Next != "" {
-		p.line("  ", "First: "+n.Next)
+		p.line("  ", p.v.t("First: %s", n.Next))
 	}
 	if n.Link != "" {
 		p.line("  ", n.Link)
