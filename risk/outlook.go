@@ -23,6 +23,9 @@ type Outlook struct {
 	// Rough says that fewer than five members stand behind it, or a fallback: the
 	// screens then say "rough".
 	Rough bool `json:"rough"`
+	// Inside is the share of members whose event falls on the days from P10 to P90:
+	// 0.8 and, days being whole, mostly somewhat more. 0 where it is not known.
+	Inside float64 `json:"inside,omitempty"`
 	// ForecastTo is the last day that rests on a forecast; after it the members
 	// are past years. Zero without a forecast.
 	ForecastTo civil.Date `json:"forecastTo,omitzero"`

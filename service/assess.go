@@ -52,7 +52,7 @@ type trackResult struct {
 
 // versions is in how many versions the forecast is run: its stated error at as
 // many quantiles.
-const versions = 9
+const versions = 15
 
 // assess judges every planting of the site against every threat to its crop.
 func (v *siteView) assess() []plan.Assessment {

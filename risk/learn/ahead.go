@@ -74,6 +74,10 @@ func calendarOutlook(w *Way, r Running) risk.Outlook {
 	}
 	o.P10, o.P50, o.P90 = date(0.1), date(0.5), date(0.9)
 	below := w.belief.cdf(above)
+	if below < 1 {
+		at := func(d civil.Date) float64 { return w.belief.cdf(float64(d.Sub(r.Season))) }
+		o.Inside = (at(o.P90) - max(below, at(o.P10-1))) / (1 - below)
+	}
 	for i, h := range risk.Horizons {
 		by := w.belief.cdf(float64(r.Today.AddDays(h).Sub(r.Season)) + 0.5)
 		o.Chance[i] = 1

@@ -18,9 +18,9 @@ type Error struct {
 	Measured bool      // at least the first lead was measured at this place
 }
 
-// errorCarry is the correlation of a forecast's errors from one day to the next:
+// ErrorCarry is the correlation of a forecast's errors from one day to the next:
 // a forecast that is too warm on one day is likely so on the next (from memory).
-const errorCarry = 0.7
+const ErrorCarry = 0.7
 
 // StatedError is the error where none was measured: 1.2 C on the first day,
 // growing to that of the place's normal, 3.6 C, after two weeks (from memory).
@@ -57,21 +57,16 @@ func MeasuredError(byLead []weather.Error, least int) Error {
 	return e
 }
 
-// at returns the standard deviation of the error of a day, that of a normal
-// distribution with the mean absolute error, and its mean. Leads beyond the last
-// have its error.
-func (e Error) at(lead int) (sd, bias float64) {
-	sd = e.MAE[min(lead, len(e.MAE)-1)] * math.Sqrt(math.Pi/2)
-	if lead < len(e.Bias) {
-		bias = e.Bias[lead]
-	}
-	return sd, bias
+// SD returns the standard deviation of the error of a day: that of a normal
+// distribution with the mean absolute error. Leads beyond the last have its error.
+func (e Error) SD(lead int) float64 {
+	return e.MAE[min(lead, len(e.MAE)-1)] * math.Sqrt(math.Pi/2)
 }
 
 // Offsets returns what n equally likely versions of a forecast of some days add
 // to its temperatures, by day. They are quantiles and no draws: in version i the
 // sum of the offsets to the end of each day stands at the same quantile of all
-// sums that errors of this size and errorCarry can give, so that a sum of heat
+// sums that errors of this size and ErrorCarry can give, so that a sum of heat
 // over the forecast has the right spread after any number of days.
 func (e Error) Offsets(days, n int) [][]float64 {
 	out := make([][]float64, n)
@@ -80,9 +75,12 @@ func (e Error) Offsets(days, n int) [][]float64 {
 	}
 	variance, with, before := 0.0, 0.0, 0.0
 	for d := range days {
-		sd, bias := e.at(d)
+		sd, bias := e.SD(d), 0.0
+		if d < len(e.Bias) {
+			bias = e.Bias[d]
+		}
 		// with is the covariance of the day's error with the sum of those before.
-		with *= errorCarry
+		with *= ErrorCarry
 		variance += sd*sd + 2*with*sd
 		with += sd
 		total := math.Sqrt(variance)

@@ -56,3 +56,16 @@ func (h *histogram) share(by civil.Date) float64 {
 	}
 	return float64(sum) / float64(h.total)
 }
+
+// inside returns the share of the runs that have the event from one date to
+// another, both included; a zero end is open.
+func (h *histogram) inside(from, to civil.Date) float64 {
+	if from.IsZero() {
+		return 0
+	}
+	share := 1.0
+	if !to.IsZero() {
+		share = h.share(to)
+	}
+	return share - h.share(from.AddDays(-1))
+}

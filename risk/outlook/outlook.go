@@ -46,6 +46,7 @@ func (f *Fan) Outlook(q Question) risk.Outlook {
 	}
 	h := f.count(q)
 	o.P10, o.P50, o.P90 = h.quantile(0.1), h.quantile(0.5), h.quantile(0.9)
+	o.Inside = h.inside(o.P10, o.P90)
 	for i, days := range risk.Horizons {
 		o.Chance[i] = h.share(q.Today.AddDays(days))
 	}
@@ -61,7 +62,7 @@ func (f *Fan) certain(o *risk.Outlook, at civil.Date) {
 	if at < o.Issued {
 		o.Reached = at
 	}
-	o.P10, o.P50, o.P90 = at, at, at
+	o.P10, o.P50, o.P90, o.Inside = at, at, at, 1
 	for i, h := range risk.Horizons {
 		if at <= o.Issued.AddDays(h) {
 			o.Chance[i] = 1

@@ -52,6 +52,7 @@ func TestQuantilesAreThoseOfTheDates(t *testing.T) {
 	assert.Equal(t, "2026-06-11", o.P90.String())
 	assert.Equal(t, [4]float64{0.5, 0.6, 0.8, 0.8}, o.Chance) // by 10, 17, 24 and 31 May
 	assert.Equal(t, 20, o.Members)
+	assert.Equal(t, 0.9, o.Inside, "of the ten paces all but the slowest")
 	assert.False(t, o.Rough)
 	assert.Equal(t, "no forecast, then 20 past years run forward", o.Basis)
 	assert.True(t, o.ForecastTo.IsZero())

@@ -3,6 +3,7 @@ package outlook
 import (
 	"fmt"
 	"math"
+	"sync"
 
 	"gonum.org/v1/gonum/stat"
 	"gonum.org/v1/gonum/stat/distuv"
@@ -27,59 +28,103 @@ func (f *Fan) addYears(h *History) {
 	switch {
 	case !f.sums || n >= EnoughYears:
 	case n == 0:
-		f.years = pace(f.track, f.observed)
+		f.years = f.pace()
 	default:
-		f.years = widened(f.years)
+		f.years = widened(f.years, f.weather)
 	}
 }
 
-// ways is how many lines the sample of few years, or a pace, is spread into.
-const ways = 21
+// ways is how many lines the sample of few years, or a pace, is spread into. With
+// 5, 15 or 25 lines, as of versions of a forecast, the 10 and 90 % fall on a line.
+const ways = 25
 
 // The spread of a place's years where it cannot be seen in its own few: the
 // standard deviation of the gain over k days is priorCV/sqrt(k) of the mean
-// gain, at most priorMost, and counts as much as priorYears years. Derived from
-// daily temperatures that deviate by 4.5 C from their normal with a correlation
-// of 0.7 from day to day (both from memory) about a mean 8 C above the lower
-// threshold: 4.5/8 * sqrt(1.7/0.3) = 1.34.
+// gain, at most priorMost, and counts as much as priorWeight degrees of freedom.
+// Derived from daily temperatures that deviate by 4.2 C from their normal with a
+// correlation of 0.7 from day to day (both from memory) about a mean 10 C above
+// the lower threshold: 4.2/10 * sqrt(1.7/0.3) = 1.0.
 const (
-	priorCV    = 1.34
-	priorMost  = 0.5
-	priorYears = 2.0
+	priorCV     = 1.0
+	priorMost   = 0.5
+	priorWeight = 2.0
 )
 
+// windows are the days, before and after the base's day of the year, from which
+// gains too are compared between the years: three years seen from seven days
+// tell more of how years differ than from one.
+var windows = []int{0, -21, -14, -7, 7, 14, 21}
+
 // widened spreads the gains of few years as a sample asks for: for each day the
-// quantiles of Student's t about the mean of the gains, with
-// SD*sqrt(1+1/n), the SD drawn toward the one stated above. It is the years'
-// gains that are averaged, each from the rule on a real year, not their
-// temperatures. From the least to the greatest of three years lies but half of
-// all years; so taken, four in five.
-func widened(years []year) []year {
+// quantiles of Student's t about the mean of the gains, with SD*sqrt(1+1/n). It
+// is the years' gains that are averaged, each from the rule on a real year, not
+// their temperatures. From the least to the greatest of three years lies but half
+// of all years; so taken, four in five.
+func widened(years []year, past []weatherYear) []year {
 	length := len(years[0].totals)
 	for _, y := range years {
 		length = min(length, len(y.totals))
 	}
 	n := float64(len(years))
 	out := lines(length)
-	t := distuv.StudentsT{Mu: 0, Sigma: 1, Nu: n - 1 + priorYears}
-	steps := quantilesOf(t.Quantile)
 	gains := make([]float64, len(years))
 	for k := 1; k < length; k++ {
-		for i, y := range years {
-			gains[i] = y.totals[k] - y.totals[0]
+		mean, square, seen := 0.0, 0.0, 0.0
+		for _, w := range windows {
+			if !gainsOf(past, w, k, gains) {
+				continue
+			}
+			m, v := stat.MeanVariance(gains, nil)
+			if w == 0 {
+				mean = m
+			}
+			if n > 1 {
+				square += v
+				seen++
+			}
 		}
-		mean, square := stat.Mean(gains, nil), 0.0
-		for _, g := range gains {
-			square += (g - mean) * (g - mean)
-		}
+		// Windows overlap: of six weeks no more can be had than six weeks hold.
+		df := (n - 1) * min(seen, 1+42/float64(k))
 		prior := mean * min(priorMost, priorCV/math.Sqrt(float64(k)))
-		sd := math.Sqrt((square + priorYears*prior*prior) / (n - 1 + priorYears))
+		variance := priorWeight * prior * prior
+		if seen > 0 {
+			variance += df * square / seen
+		}
+		df += priorWeight
+		sd := math.Sqrt(variance / df * (1 + 1/n))
+		steps := stepsOfStudent(df)
 		for i := range out {
-			out[i].totals[k] = mean + steps[i]*sd*math.Sqrt(1+1/n)
+			out[i].totals[k] = mean + steps[i]*sd
 		}
 	}
 	rise(out)
 	return out
+}
+
+// gainsOf writes each year's gain over k days from a number of days after the
+// base's day of the year, and says whether all years have them.
+func gainsOf(past []weatherYear, after, k int, gains []float64) bool {
+	for i, p := range past {
+		at := p.at + after
+		if at < 0 || at+k >= len(p.track.totals) {
+			return false
+		}
+		gains[i] = p.track.totals[at+k] - p.track.totals[at]
+	}
+	return true
+}
+
+// studentSteps are the quantiles of Student's t for whole degrees of freedom.
+var studentSteps = sync.OnceValue(func() (out [40][ways]float64) {
+	for df := range out {
+		out[df] = quantilesOf(distuv.StudentsT{Sigma: 1, Nu: float64(df + 1)}.Quantile)
+	}
+	return out
+})
+
+func stepsOfStudent(df float64) *[ways]float64 {
+	all := studentSteps()
+	return &all[min(len(all), max(1, int(df)))-1]
 }
 
 func lines(length int) []year {
