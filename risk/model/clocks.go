@@ -51,7 +51,9 @@ func standard(year int, zone *time.Location) int {
 }
 
 // hourAt returns the hour of a calendar day's window at which the clock shows or
-// first passes at, as an index that may lie outside the series.
+// first passes at, as an index that may lie outside the series. Of an hour that the
+// clock shows twice it is the first, to which no earlier change of the day can
+// have moved the count.
 func hourAt(clock []uint8, from, at int) int {
 	i := from + at
 	if i < 0 || i >= len(clock) {
@@ -64,9 +66,6 @@ func hourAt(clock []uint8, from, at int) int {
 	}
 	if int(clock[i]) != at { // the clock jumped over it
 		return i + 1
-	}
-	if i > 0 && int(clock[i-1]) == at { // shown twice: the first
-		return i - 1
 	}
 	return i
 }

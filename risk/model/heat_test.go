@@ -98,6 +98,21 @@ func TestBlossomHeat(t *testing.T) {
 	assert.Empty(t, tr.Events)
 }
 
+// Days before the weather may have had any heat, as long as they can be in the window.
+func TestBlossomHeatBeforeTheWeather(t *testing.T) {
+	p := decode(t, "blossom-heat", steiner)
+	in := &Input{Weather: sky(t, firstDay, time.UTC, join(bloomDay(10, false), bloomDay(10, false), bloomDay(10, false))), Start: firstDay - 1}
+	tr, err := p.Run(in)
+	require.NoError(t, err)
+	for i, want := range []float64{0, 100, 200, 200} {
+		assert.InDelta(t, want, tr.Points[i].Total, 1e-9)
+	}
+	for i, wide := range []bool{true, true, true, false} { // the fourth day's window holds known days alone
+		assert.Equal(t, wide, tr.Points[i].High > tr.Points[i].Total+1, "day %d", i)
+	}
+	assert.Equal(t, 24, tr.Points[3].UnknownHours)
+}
+
 // Krause, Massie & Hyre 1975 (from memory): no call before 18 severity values or
 // 10 favourable days, then the cell of the last 7 days.
 func TestSprayMatrixSeason(t *testing.T) {

@@ -211,6 +211,19 @@ func TestUnknownHoursWidenTheBounds(t *testing.T) {
 	}
 }
 
+// Hours of the first day that lie before the weather are unknown, of any temperature.
+func TestHoursBeforeTheWeather(t *testing.T) {
+	hours := join(times(12, humidAt(22)), times(6, dry), times(24, dry))
+	s := sky(t, firstDay, location(t, "Etc/GMT-6"), hours) // begins at 18:00 UTC on 31 May
+	tr, err := decode(t, "severity-table", tomatoTable).Run(&Input{Weather: s, Zone: location(t, "Etc/GMT-12"), Start: firstDay})
+	require.NoError(t, err)
+	// The local day began 6 hours before. 12 h at 22 C are 2; with 6 h more of up to
+	// 60 C or down to -60 C the day is 0 to 3.
+	p := tr.Points[0]
+	assert.Equal(t, []float64{2, 0, 3, 6}, []float64{p.Value, p.Low, p.High, float64(p.UnknownHours)})
+	assert.Equal(t, 6, tr.Points[1].UnknownHours)
+}
+
 // The day of a clock change has 23 or 25 hours, and all of them count.
 func TestClockChangeDays(t *testing.T) {
 	byHours := `{unit: hours, day: %s, hours: {humidity: 90}, count: total, mean_of: counted hours, temperature_unit: C, round_to: 1,

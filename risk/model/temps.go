@@ -12,7 +12,6 @@ type days struct {
 	marks
 	d       []weather.Day
 	missing []uint8 // hours of the day that are unknown; hours beyond the end of the series are not
-	noRain  []uint8 // the same of rain
 }
 
 func (sn *Season) daysOf(m Medium) *days {

@@ -1,0 +1,151 @@
+package model
+
+import (
+	"plotwarden/risk/disease"
+	"plotwarden/risk/wetness"
+	"plotwarden/weather"
+)
+
+// walk goes through the hours of wet periods, day by day.
+type walk struct {
+	rule   *Period
+	states []wetness.State
+	temp   []float64
+	rh     []float64 // nil when every dry hour counts to the gap
+	damp   bool      // the rule has a gap humidity
+	clock  []uint8   // nil when nights count
+	ws     []weather.Window
+
+	parts   []stretch
+	partsOf []int32
+
+	p disease.Period
+	// Of the day.
+	unknown int  // hours of unknown state or, when wet, temperature
+	doubt   bool // a period was in doubt in an hour that may have been wet
+}
+
+func (p *Period) walk(e *env, c *column) walk {
+	k := walk{
+		rule: p, states: c.statesOf(e, &p.Hours), temp: e.sn.w.Column(weather.Temp),
+		damp: p.GapHumidity > 0, ws: e.sn.window(Calendar),
+	}
+	if k.damp {
+		k.rh = e.sn.w.Column(weather.RH)
+	}
+	if p.Night != nil {
+		k.clock = e.sn.clock(LocalClock)
+	}
+	k.parts, k.partsOf = c.states.stretches(e.sn)
+	c.periods = grow(c.periods, len(k.ws)+1)
+	return k
+}
+
+// begin starts day d and returns its first hour.
+func (k *walk) begin(c *column, d int) (from int) {
+	from, _, k.unknown = inside(k.ws[d], len(k.states))
+	k.doubt = k.unknown > 0
+	// What went before the series is unknown: a period may have been under way.
+	k.p = disease.Period{Doubt: true}
+	if d > 0 {
+		k.p = c.periods[d]
+	}
+	return from
+}
+
+// stretch goes through hours i up to j, all of one state, and says whether a
+// period that had lasted ended in them.
+func (k *walk) stretch(i, j int, state wetness.State) (ended bool) {
+	p := &k.p
+	switch {
+	case state == wetness.Unknown:
+		for ; i < j; i++ {
+			p.Hour(disease.LeafUnknown, 0, k.rule.Gap, p.Waiting && k.night(i))
+			k.unknown++
+		}
+		k.doubt = true
+	case state == wetness.Wet:
+		for ; i < j && (!p.Open || p.Waiting || k.temp == nil); i++ {
+			k.wet(i)
+		}
+		if i < j {
+			k.add(i, j)
+		}
+	case !p.Open && !p.Doubt: // nothing to end
+	case p.Waiting:
+		for ; i < j; i++ {
+			ended = p.Hour(k.dry(i), 0, k.rule.Gap, p.Waiting && k.night(i)) || ended
+		}
+	case !k.damp:
+		return p.DryHours(j-i, k.rule.Gap)
+	default:
+		return k.dryOrDamp(i, j)
+	}
+	return ended
+}
+
+// add lengthens an open period that counts by wet hours.
+func (k *walk) add(i, j int) {
+	p := &k.p
+	p.Dry, p.Sure = 0, 0
+	sum, known := p.Sum, 0
+	for _, t := range k.temp[i:j] {
+		if t == t {
+			sum += t
+			known++
+		}
+	}
+	p.Wet, p.Known, p.Sum = p.Wet+j-i, p.Known+known, sum
+	if holes := j - i - known; holes > 0 {
+		p.Doubt, p.Spoilt = true, true
+		k.unknown += holes
+	}
+	k.doubt = k.doubt || p.Doubt
+}
+
+// dryOrDamp goes through dry hours of which those too humid do not count to the
+// gap. Where all are known their order does not matter.
+func (k *walk) dryOrDamp(i, j int) (ended bool) {
+	dry, known := 0, 0
+	if k.rh != nil {
+		for _, h := range k.rh[i:j] {
+			dry += int(one(h < k.rule.GapHumidity))
+			known += int(one(h == h))
+		}
+	}
+	if known == j-i {
+		return dry > 0 && k.p.DryHours(dry, k.rule.Gap)
+	}
+	for ; i < j; i++ {
+		ended = k.p.Hour(k.dry(i), 0, k.rule.Gap, false) || ended
+	}
+	return ended
+}
+
+func (k *walk) wet(i int) {
+	t := nan
+	if k.temp != nil {
+		t = k.temp[i]
+	}
+	k.p.Hour(disease.LeafWet, t, k.rule.Gap, (!k.p.Open || k.p.Waiting) && k.night(i))
+	k.doubt = k.doubt || k.p.Doubt
+	if t != t {
+		k.unknown++
+	}
+}
+
+func (k *walk) dry(i int) disease.Leaf {
+	switch {
+	case !k.damp:
+		return disease.LeafDry
+	case k.rh == nil || k.rh[i] != k.rh[i]:
+		return disease.LeafDryOrDamp
+	case k.rh[i] < k.rule.GapHumidity:
+		return disease.LeafDry
+	}
+	return disease.LeafDamp
+}
+
+func (k *walk) night(i int) bool {
+	return k.clock != nil && (int(k.clock[i]) >= k.rule.Night.From || int(k.clock[i]) < k.rule.Night.To)
+}
