@@ -9,7 +9,9 @@ import (
 	"net/http"
 	"time"
 
+	"plotwarden/civil"
 	"plotwarden/garden"
+	"plotwarden/plan"
 	"plotwarden/store"
 	"plotwarden/weather"
 	"plotwarden/web/view"
@@ -25,6 +27,11 @@ type Data interface {
 	Sources(ctx context.Context, site string) ([]store.SourceStatus, error)
 	// Treatments returns what was done on a site, by time.
 	Treatments(ctx context.Context, site string) ([]garden.Treatment, error)
+	// Scoutings returns what was seen on a site, by date.
+	Scoutings(ctx context.Context, site string) ([]garden.Scouting, error)
+	// AssessmentHistory returns the last assessments of each day, both ends
+	// included; an empty key is every planting and threat.
+	AssessmentHistory(ctx context.Context, site, key string, from, to civil.Date) ([]plan.Assessment, error)
 	// LoadWeather returns the hours from one instant up to another; nil or an
 	// error that wraps store.ErrNotFound when there are none.
 	LoadWeather(ctx context.Context, site string, from, to time.Time) (*weather.Series, error)

@@ -51,6 +51,7 @@ var allPages = map[string]string{
 	"why-log":     "/site/mill-lane/planting/cabbage-2/threat/diamondback",
 	"weather":     "/site/mill-lane/weather",
 	"work":        "/site/mill-lane/work",
+	"season":      "/site/mill-lane/season",
 	"threats":     "/threats",
 	"threat":      "/threats/early-blight",
 	"not-found":   "/no/such/page",

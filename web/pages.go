@@ -21,7 +21,7 @@ var templateFiles embed.FS
 // the page's own.
 type pages struct{ byName map[string]*template.Template }
 
-var pageNames = []string{"site", "sites", "why", "weather", "work", "threats", "threat", "error"}
+var pageNames = []string{"site", "sites", "why", "weather", "work", "season", "threats", "threat", "error"}
 
 // loadPages parses the embedded templates. It panics on a fault: a test parses
 // and runs them all.
@@ -91,7 +91,7 @@ func (s *server) style(w http.ResponseWriter, r *http.Request) say.Style {
 // unitsLink leads to the same page in the other units.
 func unitsLink(r *http.Request, now say.Style) view.Link {
 	q := url.Values{}
-	for _, keep := range []string{"days", "model", "page", "planting", "material"} {
+	for _, keep := range []string{"days", "model", "page", "planting", "material", "year"} {
 		if v := r.URL.Query().Get(keep); v != "" {
 			q.Set(keep, v)
 		}

@@ -33,6 +33,8 @@ func New(d Deps) http.Handler {
 	mux.HandleFunc("GET /site/{site}/planting/{planting}/threat/{threat}", s.why)
 	mux.HandleFunc("GET /site/{site}/work", s.work)
 	mux.HandleFunc("GET /site/{site}/record.csv", s.record)
+	mux.HandleFunc("GET /site/{site}/season", s.season)
+	mux.HandleFunc("GET /site/{site}/season/{table}", s.seasonTable)
 	mux.HandleFunc("GET /threats", s.threats)
 	mux.HandleFunc("GET /threats/{threat}", s.threat)
 	mux.HandleFunc("GET /assets/{file}", s.assets.serve)

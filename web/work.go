@@ -38,8 +38,13 @@ func (s *server) work(w http.ResponseWriter, r *http.Request) {
 	if series != nil && s.Wet != nil {
 		wet = s.Wet(series)
 	}
+	seen, err := s.Data.Scoutings(r.Context(), site.ID)
+	if err != nil {
+		s.fail(w, r, fmt.Errorf("read the scoutings of %s: %w", site.ID, err))
+		return
+	}
 	q := r.URL.Query()
-	s.show(w, r, http.StatusOK, "work", siteFrame(site, "Work, "+site.Name, "work", view.Work(in, series, wet, done, q.Get("planting"), q.Get("material"))))
+	s.show(w, r, http.StatusOK, "work", siteFrame(site, "Work, "+site.Name, "work", view.Work(in, view.Logs{Seen: seen, Done: done}, series, wet, q.Get("planting"), q.Get("material"))))
 }
 
 // record is the treatment log as CSV, one row a treatment.
@@ -62,9 +67,14 @@ func (s *server) record(w http.ResponseWriter, r *http.Request) {
 		s.fail(w, r, fmt.Errorf("write the record of %s: %w", site.ID, err))
 		return
 	}
+	csvFile(w, "record-"+site.ID, body)
+}
+
+// csvFile answers with a table to keep.
+func csvFile(w http.ResponseWriter, name string, body []byte) {
 	h := w.Header()
 	h.Set("Content-Type", "text/csv; charset=utf-8")
-	h.Set("Content-Disposition", fmt.Sprintf("attachment; filename=%q", "record-"+strings.Map(plainName, site.ID)+".csv"))
+	h.Set("Content-Disposition", fmt.Sprintf("attachment; filename=%q", strings.Map(plainName, name)+".csv"))
 	h.Set("Cache-Control", "private, no-cache")
 	_, _ = w.Write(body) // a reader that went away needs no answer
 }

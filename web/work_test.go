@@ -57,3 +57,32 @@ func TestRecordAsCSVIsSafeForSpreadsheets(t *testing.T) {
 		assert.False(t, strings.HasPrefix(cell, "="), "a cell that a spreadsheet would run: %q", cell)
 	}
 }
+
+func TestSeasonReportsAndItsTables(t *testing.T) {
+	d, data := deps(false)
+	data.Done = workDone()
+	day := webtest.Today
+	data.Seen = []garden.Scouting{
+		{ID: "a", Site: "mill-lane", Planting: "tomato-1", Threat: "late-blight", Date: day - 10, Finding: garden.None, Plants: 10},
+		{ID: "b", Site: "mill-lane", Planting: "tomato-1", Threat: "late-blight", Date: day - 3, Finding: garden.Found, Plants: 10},
+	}
+	h := New(d)
+	body := get(t, h, "/site/mill-lane/season").Body.String()
+	assert.Contains(t, body, "The season so far")
+	assert.Contains(t, body, "Sprays: 1;")
+	rows, err := csv.NewReader(strings.NewReader(get(t, h, "/site/mill-lane/season/arrivals.csv").Body.String())).ReadAll()
+	require.NoError(t, err)
+	found := false
+	for _, r := range rows[1:] {
+		for _, c := range r {
+			found = found || c == (day-3).String()
+		}
+	}
+	assert.True(t, found, "the find stands in the table: %v", rows)
+	for _, table := range []string{"sprays.csv", "uses.csv"} {
+		r := get(t, h, "/site/mill-lane/season/"+table)
+		assert.Equal(t, http.StatusOK, r.Code)
+		assert.Contains(t, r.Header().Get("Content-Disposition"), "attachment")
+	}
+	assert.Equal(t, http.StatusNotFound, get(t, h, "/site/mill-lane/season/nothing.csv").Code)
+}

@@ -7,6 +7,7 @@ import (
 	"plotwarden/civil"
 	"plotwarden/garden"
 	"plotwarden/plan"
+	"plotwarden/plan/season"
 	"plotwarden/risk/wetness"
 	"plotwarden/weather"
 )
@@ -22,7 +23,9 @@ type WorkPage struct {
 	Instead   string // work to do when no hour fits within two days
 	Conflicts []string
 	Cautions  []string
+	Tasks     []string // the season's work, soonest first
 	Gate      []string // lines of the clocks
+	Season    Link
 	Done      []DoneLine
 	RecordCSV string
 }
@@ -44,19 +47,31 @@ type WorkDay struct {
 // DoneLine is one treatment on record.
 type DoneLine struct{ When, Bed, What, Against, Note string }
 
+// Logs are what the growers wrote down.
+type Logs struct {
+	Seen []garden.Scouting
+	Done []garden.Treatment
+}
+
 // WorkHref is the address of a site's work page.
 func WorkHref(site string) string { return SiteHref(site) + "/work" }
 
+// workDaysBack is how many past days the season's work looks at: soil that has
+// to be warm for some mornings running, and a week's water.
+const workDaysBack = 21
+
 // SpraySpan is the span of weather that the page needs.
 func SpraySpan(in *In) (from, to time.Time) {
-	from = in.Now.Truncate(time.Hour).Add(-24 * time.Hour)
+	from = in.Now.Truncate(time.Hour).AddDate(0, 0, -workDaysBack)
 	return from, in.Now.Truncate(time.Hour).Add((plan.SprayDays*24 + 48) * time.Hour)
 }
 
 // Work builds the page. planting and material choose what the hours are for; an
 // unknown one falls back to the first planting and to the general limits.
-func Work(in *In, s *weather.Series, wet []wetness.State, done []garden.Treatment, planting, material string) WorkPage {
+func Work(in *In, logs Logs, s *weather.Series, wet []wetness.State, planting, material string) WorkPage {
+	done := logs.Done
 	p := WorkPage{
+		Tasks: tasks(in, s, logs.Seen), Season: Link{"The season so far", SeasonHref(in.Site.ID)},
 		Site: Link{in.Site.Name, SiteHref(in.Site.ID)}, RecordCSV: SiteHref(in.Site.ID) + "/record.csv",
 		Gate: gate(in, done), Done: doneLines(in, done),
 	}
@@ -150,6 +165,24 @@ func addNew(have, more []string) []string {
 		}
 	}
 	return have
+}
+
+// tasks are the season's work: frost nights, sowing and setting out, water,
+// rotation, clean-up. A fault of the figures leaves the list out.
+func tasks(in *In, s *weather.Series, seen []garden.Scouting) []string {
+	var days []weather.Day
+	if s != nil {
+		days = s.Days(in.loc())
+	}
+	list, err := season.Work(season.Input{Site: in.Site, Today: in.today(), Days: days, Seen: seen, Threats: in.Catalogue})
+	if err != nil {
+		return []string{"The season's work cannot be listed: " + err.Error() + "."}
+	}
+	out := make([]string, len(list))
+	for i := range list {
+		out[i] = list[i].Line(in.Site, in.today())
+	}
+	return out
 }
 
 func gate(in *In, done []garden.Treatment) []string {

@@ -5,7 +5,9 @@ import (
 	"fmt"
 	"time"
 
+	"plotwarden/civil"
 	"plotwarden/garden"
+	"plotwarden/plan"
 	"plotwarden/risk/wetness"
 	"plotwarden/store"
 	"plotwarden/weather"
@@ -17,6 +19,8 @@ type Data struct {
 	Status  []store.SourceStatus
 	Weather *weather.Series
 	Done    []garden.Treatment
+	Seen    []garden.Scouting
+	Past    []plan.Assessment
 	Err     error
 }
 
@@ -27,6 +31,14 @@ func NewData() *Data {
 
 // Treatments returns what was done.
 func (d *Data) Treatments(context.Context, string) ([]garden.Treatment, error) { return d.Done, d.Err }
+
+// Scoutings returns what was seen.
+func (d *Data) Scoutings(context.Context, string) ([]garden.Scouting, error) { return d.Seen, d.Err }
+
+// AssessmentHistory returns past days' assessments.
+func (d *Data) AssessmentHistory(context.Context, string, string, civil.Date, civil.Date) ([]plan.Assessment, error) {
+	return d.Past, d.Err
+}
 
 // LatestRound returns the round of a site.
 func (d *Data) LatestRound(_ context.Context, site string) (store.Round, error) {
