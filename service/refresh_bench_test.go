@@ -197,8 +197,8 @@ func (j roundJob) run() error {
 }
 
 // BenchmarkRound refreshes 10,000 sites in 2,000 grid cells from a loopback
-// server, storage included, and prints seconds, requests, megabytes and the peak
-// memory of the process; for sharing of cells also the ratio of the time without
+// server, storage included, and prints seconds, those of the processors, requests,
+// megabytes and the peak memory of the process; for sharing of cells also the ratio of the time without
 // to that with it.
 //
 //	go test -run xxx -bench Round -benchtime 1x ./service
@@ -216,6 +216,7 @@ func BenchmarkRound(b *testing.B) {
 		b.Run(c.name, func(b *testing.B) {
 			url, requests, sent := roundServer(b)
 			var peak int64
+			var cpu time.Duration
 			for b.Loop() {
 				text, err := json.Marshal(roundJob{URL: url + "/v1/forecast", Cell: c.cell, Store: b.TempDir(), Whole: c.whole})
 				require.NoError(b, err)
@@ -223,6 +224,7 @@ func BenchmarkRound(b *testing.B) {
 				cmd.Env = append(os.Environ(), "PLOTWARDEN_ROUND_JOB="+string(text))
 				out, err := cmd.CombinedOutput()
 				require.NoError(b, err, string(out))
+				cpu += cmd.ProcessState.UserTime() + cmd.ProcessState.SystemTime()
 				peak = max(peak, cmd.ProcessState.SysUsage().(*syscall.Rusage).Maxrss)
 			}
 			n := float64(b.N)
@@ -231,6 +233,7 @@ func BenchmarkRound(b *testing.B) {
 			b.ReportMetric(float64(sent.Load())/n/1e6, "MB")
 			b.ReportMetric(float64(peak)/1024, "peak-MiB")
 			b.ReportMetric(took, "s")
+			b.ReportMetric(cpu.Seconds()/n, "cpu-s")
 			b.ReportMetric(0, "ns/op")
 			switch {
 			case c.cell == 0:
