@@ -39,6 +39,10 @@ type Weather interface {
 	// model's start, for a year at most. value is empty on an unknown day. The
 	// notes say from when the model counts and what is missing.
 	Model(w io.Writer, spec model.Spec, o ModelOptions) (notes []string, err error)
+
+	// span returns the first and last day; cut gives a run those between two.
+	span(loc *time.Location) (first, last civil.Date)
+	cut(in *model.Input, from, to civil.Date, loc *time.Location)
 }
 
 // ReadFor reads a file of days or of hours, as its header says, with the columns

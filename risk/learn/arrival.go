@@ -31,6 +31,9 @@ func (a *Arrival) Way(n Name) *Way {
 	return nil
 }
 
+// SeasonStart returns the day of the year from which the calendar counts.
+func (a *Arrival) SeasonStart() civil.MonthDay { return a.start }
+
 // Best returns the chosen way.
 func (a *Arrival) Best() *Way { return a.Way(a.Chosen) }
 
