@@ -15,15 +15,21 @@ func (v *siteView) arrival(c *plan.Case, fan *outlook.Fan) *plan.Arrival {
 	season := seasonStart(v.site, v.today)
 	in := learn.Input{Threat: c.Threat.ID, SeasonStart: v.site.Season(), Place: learn.Place{Ground: v.site.ID, Plot: c.Plot.ID}}
 	finds := 0
+	// A look that names no plot is the whole ground's.
+	own := func(s *learn.Season) bool { return s.Place.Plot == "" || s.Place.Plot == c.Plot.ID }
 	for _, s := range learn.Seasons(c.Threat.ID, learn.Where{Site: v.site, Before: season}, v.seen, v.done) {
-		// A look that names no plot is the whole ground's.
-		if s.Place.Plot != "" && s.Place.Plot != c.Plot.ID {
-			in.Neighbours = append(in.Neighbours, s)
+		if !own(&s) {
 			continue
 		}
 		in.Seasons = append(in.Seasons, s)
 		if s.Found() {
 			finds++
+		}
+	}
+	// Of other people's plots only what they share.
+	for _, s := range learn.Seasons(c.Threat.ID, learn.Where{Site: v.site, Before: season, SharedOnly: true}, v.seen, v.done) {
+		if !own(&s) {
+			in.Neighbours = append(in.Neighbours, s)
 		}
 	}
 	if finds == 0 {

@@ -24,6 +24,7 @@ type commands struct {
 	Newsletter newsletterCmd `cmd:"" help:"Draft a region's weekly newsletter, to edit before it is sent." example:"plotwarden newsletter --config plotwarden.yaml valley"`
 	Calc       calcCmd       `cmd:"" help:"Compute from a file of weather, CSV in and CSV out."`
 	Learn      learnCmd      `cmd:"" help:"Learn when a threat comes from a log of past seasons." example:"plotwarden learn --model imported-cabbageworm/delahaut-2015 --weather days.csv log.csv"`
+	Replay     replayCmd     `cmd:"" help:"Run a past season as if live and score what was said." example:"plotwarden replay --config plotwarden.yaml --season 2025"`
 	Version    versionCmd    `cmd:"" help:"Print the version." example:"plotwarden version"`
 	Help       helpCmd       `cmd:"" help:"Show what a command does, with an example." example:"plotwarden help calc degreedays"`
 }

@@ -20,7 +20,11 @@ type Case struct {
 	Input  model.Input // cultivar, cover, sprays that were made; its weather and start are not looked at
 	Start  civil.Date  // first day that the rule counts
 	// From and To are the first and the last day of issue. From is after Start.
-	From, To  civil.Date
+	From, To civil.Date
+	// SprayFrom and SprayTo are the days of the crop: sprays outside are not
+	// counted, and the fixed calendar runs from one to the other. Zero: From and To.
+	SprayFrom, SprayTo civil.Date
+
 	Event     string
 	Threshold float64
 	Infection bool // the event is each infection, and not a threshold
@@ -123,10 +127,29 @@ func Run(c *Case, a Assumed, p Policy) (*Result, error) {
 		}
 		r.Issues = append(r.Issues, Issue{d, o, p.Warn(&o)})
 	}
-	if r.Sprays, err = c.sprays(season, r.Issues, p); err != nil {
+	named, err := c.sprays(season, r.Issues, p)
+	if err != nil {
 		return nil, fmt.Errorf("replay %s: name sprays: %w", c.Name, err)
 	}
+	from, to := c.crop()
+	for _, d := range named {
+		if d >= from && d <= to {
+			r.Sprays = append(r.Sprays, d)
+		}
+	}
 	return r, nil
+}
+
+// crop returns the days of the crop.
+func (c *Case) crop() (from, to civil.Date) {
+	from, to = c.From, c.To
+	if !c.SprayFrom.IsZero() {
+		from = c.SprayFrom
+	}
+	if !c.SprayTo.IsZero() {
+		to = c.SprayTo
+	}
+	return from, to
 }
 
 // from cuts a record's earlier days off.

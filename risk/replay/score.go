@@ -77,7 +77,8 @@ func ScoreOf(p Policy, results ...*Result) Score {
 		}
 		s.chances(r)
 		s.Sprays += len(r.Sprays)
-		s.Fixed += FixedSprays(r.Case.From, r.Case.To, q.SprayDays)
+		from, to := r.Case.crop()
+		s.Fixed += FixedSprays(from, to, q.SprayDays)
 	}
 	s.means()
 	return s
