@@ -42,39 +42,33 @@ const (
 // Ceiling.
 func (m MildewIndex) Step(s IndexStates, warm, hot Tri) IndexStates {
 	var out IndexStates
-	for _, w := range [2]Tri{No, Yes} {
-		if warm != w && warm != Maybe {
-			continue
+	if warm != Yes {
+		if s.Starting != 0 {
+			out.Starting = 1
 		}
-		for k := range m.StartDays {
-			if s.Starting&(1<<k) == 0 {
-				continue
-			}
-			switch {
-			case w == No:
-				out.Starting |= 1
-			case k+1 < m.StartDays:
-				out.Starting |= 1 << (k + 1)
-			default:
-				out.Started |= 1 << m.units(float64(k+1)*m.Rise)
-			}
-		}
-		for _, h := range [2]Tri{No, Yes} {
-			if hot != h && hot != Maybe {
-				continue
-			}
-			change := 0.0
-			if w == Yes {
-				change += m.Rise
-			}
-			if w == No || h == Yes {
-				change -= m.Fall
-			}
-			for left := s.Started; left != 0; left &= left - 1 {
-				level := float64(bits.TrailingZeros64(left)) * m.Unit
-				out.Started |= 1 << m.units(level+change)
-			}
-		}
+		out.Started |= m.shift(s.Started, -m.Fall)
+	}
+	if warm == No {
+		return out
+	}
+	out.Starting |= s.Starting << 1
+	if begun := uint16(1) << m.StartDays; out.Starting&begun != 0 {
+		out.Starting &^= begun
+		out.Started |= 1 << m.units(float64(m.StartDays)*m.Rise)
+	}
+	if hot != Yes {
+		out.Started |= m.shift(s.Started, m.Rise)
+	}
+	if hot != No {
+		out.Started |= m.shift(s.Started, m.Rise-m.Fall)
+	}
+	return out
+}
+
+// shift moves all levels of a set by a change.
+func (m MildewIndex) shift(levels uint64, change float64) (out uint64) {
+	for ; levels != 0; levels &= levels - 1 {
+		out |= 1 << m.units(float64(bits.TrailingZeros64(levels))*m.Unit+change)
 	}
 	return out
 }
@@ -86,11 +80,9 @@ func (m MildewIndex) units(level float64) int {
 // Level returns the least and the greatest level of the states.
 func (m MildewIndex) Level(s IndexStates) (least, most float64) {
 	least = m.Ceiling
-	for k := range m.StartDays {
-		if s.Starting&(1<<k) != 0 {
-			level := min(float64(k)*m.Rise, m.Ceiling)
-			least, most = min(least, level), max(most, level)
-		}
+	if s.Starting != 0 {
+		least = min(m.Ceiling, float64(bits.TrailingZeros16(s.Starting))*m.Rise)
+		most = min(m.Ceiling, float64(15-bits.LeadingZeros16(s.Starting))*m.Rise)
 	}
 	if s.Started != 0 {
 		least = min(least, float64(bits.TrailingZeros64(s.Started))*m.Unit)

@@ -67,10 +67,10 @@ func (r *BlossomHeat) fill(e *env, c *column, from int) {
 
 // total sums the heat of the window and calls an infection on a warm, wet day.
 func (r *BlossomHeat) total(to *Runner, from int) {
-	w := to.writer(from)
+	w, win := to.writer(from), r.window(to, from)
 	for i := from; i < len(w.points); i++ {
 		p := w.next(i, w.day(i))
-		p.Total, p.Low, p.High = r.window(to, i)
+		p.Total, p.Low, p.High = win.sums(i)
 		p.Value = p.Total
 		w.done(p)
 		if d := i + to.first; d >= 0 && reached(p.Total, r.HeatLeast) && disease.Tri(to.col.code[d]&15) == disease.Yes {
@@ -79,24 +79,54 @@ func (r *BlossomHeat) total(to *Runner, from int) {
 	}
 }
 
-// window sums the degree-hours of the last days whose degree-days do not pass
-// the window's total: the day itself always, earlier ones not before the start.
-// A day of unknown degree-days has none in the sum and in the upper bound, and
-// ends the window in the lower.
-func (r *BlossomHeat) window(to *Runner, i int) (total, low, high float64) {
-	d, first := i+to.first, max(0, to.first)
+// heatWindow is the last days whose degree-days do not pass the window's total:
+// the day itself always, earlier ones not before the start. As days go on its
+// begin only moves on. A day of unknown degree-days has none in the sum and in the
+// upper bound, and ends the window in the lower.
+type heatWindow struct {
+	r     *BlossomHeat
+	c     *column
+	first int // column day of the first point
+	begin int
+	sure  int // no day from here up to the day before the last looked at is unknown
+	next  int // next day to look at for sure
+}
+
+// window returns the window as it is to move on from point i.
+func (r *BlossomHeat) window(to *Runner, i int) heatWindow {
+	w := heatWindow{r: r, c: to.col, first: to.first, begin: max(0, to.first)}
+	if d := i + to.first; d > w.begin && d < len(to.col.v) {
+		dds := to.col.more[2]
+		w.begin += sort.Search(d-w.begin, func(k int) bool { return !w.passes(dds[d+1] - dds[w.begin+k]) })
+	}
+	w.sure, w.next = w.begin, w.begin
+	return w
+}
+
+// passes says whether degree-days are more than the window holds.
+func (w *heatWindow) passes(dd float64) bool { return dd > w.r.WindowTotal*(1+1e-9) }
+
+func (w *heatWindow) sums(i int) (total, low, high float64) {
+	d := i + w.first
 	if d < 0 {
-		return 0, 0, float64(i+1) * r.most(nil)
+		return 0, 0, float64(i+1) * w.r.most(nil)
 	}
-	c := to.col
-	heats, mosts, dds := c.more[0], c.more[1], c.more[2]
-	begin := first + sort.Search(d-first, func(k int) bool { return dds[d+1]-dds[first+k] <= r.WindowTotal*(1+1e-9) })
-	total, high = heats[d+1]-heats[begin], mosts[d+1]-mosts[begin]
-	if begin == first && to.first < 0 { // days before the season
-		high += float64(-to.first) * r.most(nil)
+	heats, mosts, dds := w.c.more[0], w.c.more[1], w.c.more[2]
+	for w.begin < d && w.passes(dds[d+1]-dds[w.begin]) {
+		w.begin++
 	}
-	sure := d
-	for ; sure > begin && c.code[sure]&16 == 0 && c.code[sure-1]&16 == 0; sure-- {
+	for ; w.next < d; w.next++ {
+		if w.c.code[w.next]&16 != 0 {
+			w.sure = w.next + 1
+		}
 	}
-	return total, heats[d+1] - heats[sure], high
+	total, high = heats[d+1]-heats[w.begin], mosts[d+1]-mosts[w.begin]
+	if w.begin == max(0, w.first) && w.first < 0 { // days before the season
+		high += float64(-w.first) * w.r.most(nil)
+	}
+	from := max(w.begin, w.sure)
+	if w.c.code[d]&16 != 0 {
+		from = d
+	}
+	return total, heats[d+1] - heats[from], high
 }

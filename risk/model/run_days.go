@@ -119,7 +119,7 @@ func (r *ConsecutiveDays) fill(e *env, c *column, from int) {
 		t := &tallies[i]
 		humid := tri(int(t.wet) >= r.AtLeast, int(t.wet)+int(t.unknown) >= r.AtLeast)
 		if humid == disease.No {
-			c.set(i, dayValue{})
+			c.v[i] = 0
 			continue
 		}
 		a, z, before := inside(ws[i], e.sn.w.Len())

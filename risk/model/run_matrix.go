@@ -22,6 +22,11 @@ func (r *SprayMatrix) fill(e *env, c *column, from int) {
 		c.more[k] = grow(c.more[k], len(c.v))
 	}
 	for d := from; d < len(c.v); d++ {
+		if !sev.oddIn(d, d+1) && !fav.oddIn(d, d+1) {
+			x := fav.v[d]
+			c.v[d], c.more[0][d], c.more[1][d], c.more[2][d] = sev.v[d], x, x, x
+			continue
+		}
 		v, f := sev.at(d), fav.at(d)
 		v.flags, v.unknown = 0, max(v.unknown, f.unknown) // odd when either is
 		c.set(d, v)
