@@ -177,7 +177,7 @@ func (c *checker) models(threat string, f *threatFile, migrant bool, taken map[s
 			spec, faults := model.Decode(m.Kind, c.w.File, &m.Spec)
 			c.faults = append(c.faults, at(faults, m, c.w)...)
 			if spec != nil && len(faults) == 0 {
-				mod.Spec = spec
+				mod.Spec, mod.written = spec, &m.Spec
 				if migrant && spec.Start().Kind != model.FromCatch {
 					c.fault(&m.Spec, "the threat is a migrant, so its models start from a catch, not from %s", spec.Start().Kind)
 				}

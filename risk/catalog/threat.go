@@ -6,6 +6,8 @@ import (
 	"fmt"
 	"strings"
 
+	"go.yaml.in/yaml/v3"
+
 	"plotwarden/garden"
 	"plotwarden/risk"
 	"plotwarden/risk/model"
@@ -139,6 +141,8 @@ type Model struct {
 	Default bool       // the model that assessments use for its threat
 	Spec    model.Spec // the computation
 	Added   string     // file of the operator's folder that it came from; empty when it ships
+
+	written *yaml.Node // the rule's parameters as the data file has them
 }
 
 // Part is a number or choice of a model that does not have the standing of the
