@@ -268,7 +268,7 @@ func (p *replayer) history(c *replay.Case) (*outlook.History, error) {
 	in := c.Input
 	in.Start, in.Zone = p.days[0].Date.AddDays(2), p.zone
 	t, err := p.daily.Run(c.Spec, &in)
-	c.Record = &replay.Record{Days: p.days, Zone: p.zone}
+	c.Record = &replay.Record{Days: p.days, Zone: p.zone, Forecasts: p.forecast}
 	if err != nil {
 		t, err = p.past.Run(c.Spec, &in)
 		c.Record = &replay.Record{Hours: p.Weather, Zone: p.zone, Forecasts: p.forecast}
@@ -298,7 +298,7 @@ func (p *replayer) assumptions() []string {
 		fmt.Sprintf("where no forecast was kept, the %d days that followed stand in with an error of temperature of %.1f C on the first day to %.1f C on the last (from memory); rain and humidity are those that came", forecastDays, outlook.StatedError().MAE[0], outlook.StatedError().MAE[forecastDays-1]),
 	}
 	if p.kept > 0 {
-		notes = append(notes, fmt.Sprintf("%d of %d outlooks by the hour rest on forecasts that were kept; outlooks by the day never do", p.kept, p.issued))
+		notes = append(notes, fmt.Sprintf("%d of %d outlooks rest on forecasts that were kept", p.kept, p.issued))
 	}
 	return notes
 }

@@ -68,11 +68,16 @@ func (r *Record) at(d civil.Date, a Assumed) (view, error) {
 	}
 	now := d.Start(r.zone())
 	i := d.Sub(r.Days[0].Date)
-	days := append([]weather.Day(nil), r.Days[:min(len(r.Days), i+a.Days)]...)
-	for k, off := range a.errors() {
-		if i+k < len(days) {
-			days[i+k].Min += off
-			days[i+k].Max += off
+	days := append([]weather.Day(nil), r.Days[:min(len(r.Days), i)]...)
+	if kept := r.kept(d); kept != nil {
+		days = append(days, forecastDays(kept, d, r.zone())...)
+	} else {
+		days = append(days, r.Days[len(days):min(len(r.Days), i+a.Days)]...)
+		for k, off := range a.errors() {
+			if i+k < len(days) {
+				days[i+k].Min += off
+				days[i+k].Max += off
+			}
 		}
 	}
 	v := view{in: model.Input{Days: days, Zone: r.zone(), Now: now}}
@@ -89,11 +94,7 @@ func (r *Record) hoursAt(d civil.Date, a Assumed, n int) (view, error) {
 	now := d.Start(r.zone())
 	from := r.Hours.Index(now)
 	var w *weather.Series
-	var kept *weather.Series
-	if r.Forecasts != nil {
-		kept = r.Forecasts(d)
-	}
-	if kept != nil {
+	if kept := r.kept(d); kept != nil {
 		w = r.Hours.Slice(0, from).Extend(r.Hours.Start(), kept.End())
 		if err := lay(w, kept, from); err != nil {
 			return view{}, fmt.Errorf("forecast of %s: %w", d, err)
@@ -110,6 +111,44 @@ func (r *Record) hoursAt(d civil.Date, a Assumed, n int) (view, error) {
 		v.versions = outlook.NewForecasts(outlook.Versions(w.Slice(from-24*known, w.Len()), now, a.Error, n), r.zone(), now)
 	}
 	return v, nil
+}
+
+// kept returns the forecast that was kept for a day, or nil.
+func (r *Record) kept(d civil.Date) *weather.Series {
+	if r.Forecasts == nil {
+		return nil
+	}
+	return r.Forecasts(d)
+}
+
+// leastHours is how many hours of a day a forecast must have for its extremes to
+// count: the day of issue lacks those before it.
+const leastHours = 12
+
+// forecastDays makes daily records of a forecast, from a day on and without a gap.
+func forecastDays(f *weather.Series, from civil.Date, zone *time.Location) []weather.Day {
+	var out []weather.Day
+	for _, w := range f.Windows(zone, 0, false) {
+		if w.Date != from.AddDays(len(out)) {
+			continue
+		}
+		d, known := weather.NewDay(w.Date), 0
+		for h := max(0, w.From); h < min(w.To, f.Len()); h++ {
+			if x := f.Value(weather.Temp, h); !math.IsNaN(x) {
+				if known == 0 {
+					d.Min, d.Max = x, x
+				}
+				d.Min, d.Max = min(d.Min, x), max(d.Max, x)
+				known++
+			}
+		}
+		if known < leastHours {
+			return out
+		}
+		d.Hours, d.Kind = known, weather.Forecast
+		out = append(out, d)
+	}
+	return out
 }
 
 // lay writes the hours of a forecast over a series from an hour on.

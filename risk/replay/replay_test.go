@@ -168,6 +168,12 @@ func TestKeptForecastsTakeTheFuturesPlace(t *testing.T) {
 	require.NoError(t, err)
 	assert.Equal(t, 1, asked)
 	assert.LessOrEqual(t, r.Issues[0].Outlook.P90, d.AddDays(10))
+	c.Record = &Record{Days: days, Forecasts: kept}
+	byDay, err := Run(c, Assumed{Days: 10, Error: outlook.StatedError()}, Policy{})
+	require.NoError(t, err)
+	assert.Equal(t, 2, asked)
+	assert.LessOrEqual(t, byDay.Issues[0].Outlook.P90, d.AddDays(10))
+	assert.InDelta(t, 0, byDay.Issues[0].Outlook.P50.Sub(r.Issues[0].Outlook.P50), 1)
 	assert.Greater(t, r.Came[0], d.AddDays(10), "what came goes by what was measured")
 }
 
