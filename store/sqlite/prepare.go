@@ -90,15 +90,18 @@ func (s *Store) migrate(ctx context.Context) error {
 	if current > target {
 		return fmt.Errorf("%s has layout %d, this program knows layouts up to %d: it was written by a newer version. Use that version, or restore the backup from before the upgrade", s.path, current, target)
 	}
-	if current == target {
-		return nil
-	}
-	if _, err := p.Up(ctx); err != nil {
-		// Another process may have been quicker; then there is nothing left to do.
-		if now, _, again := p.GetVersions(ctx); again == nil && now == target {
+	for current < target {
+		_, err := p.Up(ctx)
+		if err == nil {
 			return nil
 		}
-		return s.explain(fmt.Sprintf("bring the database from layout %d to %d", current, target), err)
+		// Another process may have been quicker with a step. Where it has got
+		// further, go on from there; where nobody has, the step itself is at fault.
+		now, _, again := p.GetVersions(ctx)
+		if again != nil || now <= current {
+			return s.explain(fmt.Sprintf("bring the database from layout %d to %d", current, target), err)
+		}
+		current = now
 	}
 	return nil
 }
