@@ -56,9 +56,9 @@ func TestBlendOnSimulatedLogs(t *testing.T) {
 	fmt.Fprintf(&b, "%8s %3s  %9s %9s %9s %9s  %6s %9s\n", "year CV", "n", "calendar", "published", "local", "blend", "ratio", "covered")
 	for _, cv := range []float64{0.08, YearCV, 0.20} {
 		for n := 1; n <= 15; n++ {
-			logs := 50
+			logs := 40
 			if n <= 3 {
-				logs = 200 // where places differ most in what their log is worth
+				logs = 150 // where places differ most in what their log is worth
 			}
 			if cv != YearCV && n > 3 && n%4 != 0 {
 				continue
@@ -92,9 +92,9 @@ func TestBlendWhereTheTruthIsFixed(t *testing.T) {
 	fmt.Fprintf(&b, "%5s %3s  %9s %9s %9s  %6s\n", "truth", "n", "published", "local", "blend", "ratio")
 	for _, ratio := range []float64{0.8, 0.9, 1, 1.1, 1.25} {
 		for _, n := range []int{1, 2, 4, 8, 15} {
-			logs := 30
+			logs := 20
 			if n <= 2 {
-				logs = 200
+				logs = 120
 			}
 			m, _ := meanMisses(t, n, logs, ratio, YearCV)
 			better := min(m[Published], m[Local])
