@@ -125,6 +125,15 @@ func fill[T comparable](at *T, with T) {
 	}
 }
 
+// RecordsOf makes a record of each treatment, as RecordOf does.
+func RecordsOf(ts []Treatment, site *Site, list []Material) []Record {
+	out := make([]Record, len(ts))
+	for i := range ts {
+		out[i] = RecordOf(ts[i], site, list)
+	}
+	return out
+}
+
 // TreatmentsOf returns the records that stand, as the models and decisions take
 // them, in order of time. A test on a few leaves protects no planting and is left
 // out.

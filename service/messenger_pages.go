@@ -81,10 +81,7 @@ func (m *messenger) calendarOf(ctx context.Context, p *garden.Person, site *gard
 	if err != nil {
 		return nil, err
 	}
-	var records []garden.Record
-	for _, t := range done {
-		records = append(records, garden.RecordOf(t, site, nil))
-	}
+	records := garden.RecordsOf(done, site, nil)
 	name := fmt.Sprintf("calendar/%s/%s", site.ID, p.ID)
 	raw, err := m.store.Kept(ctx, name)
 	if err != nil && !errors.Is(err, store.ErrNotFound) {

@@ -76,9 +76,7 @@ func (s *server) report(r *http.Request, g *garden.Garden, site *garden.Site) (*
 		}
 		return id
 	}}
-	for _, t := range done {
-		in.Records = append(in.Records, garden.RecordOf(t, site, g.Materials))
-	}
+	in.Records = garden.RecordsOf(done, site, g.Materials)
 	rep := report.Make(in)
 	return &rep, nil
 }

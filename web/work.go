@@ -58,11 +58,7 @@ func (s *server) record(w http.ResponseWriter, r *http.Request) {
 		s.fail(w, r, fmt.Errorf("read the treatments of %s: %w", site.ID, err))
 		return
 	}
-	records := make([]garden.Record, len(done))
-	for i, t := range done {
-		records[i] = garden.RecordOf(t, site, g.Materials)
-	}
-	body, err := garden.RecordsCSV(records, site.Location())
+	body, err := garden.RecordsCSV(garden.RecordsOf(done, site, g.Materials), site.Location())
 	if err != nil {
 		s.fail(w, r, fmt.Errorf("write the record of %s: %w", site.ID, err))
 		return

@@ -186,10 +186,7 @@ func tasks(in *In, s *weather.Series, seen []garden.Scouting) []string {
 }
 
 func gate(in *In, done []garden.Treatment) []string {
-	records := make([]garden.Record, len(done))
-	for i, t := range done {
-		records[i] = garden.RecordOf(t, in.Site, in.Garden.Materials)
-	}
+	records := garden.RecordsOf(done, in.Site, in.Garden.Materials)
 	return plan.GateLines(in.Site, plan.BedClocks(in.Site, records, in.Now), in.Now)
 }
 
