@@ -35,21 +35,22 @@ var arrows = map[string][]string{
 	"risk/tuning":    {"civil", "strict", "risk", "risk/model", "risk/catalog", "risk/replay"},
 	"plan":           {"civil", "strict", "garden", "weather", "risk", "risk/"},
 	"plan/":          {"civil", "garden", "weather", "risk", "risk/", "plan"},
+	"access":         {"garden"},
 	"store":          {"civil", "garden", "weather", "risk", "plan"},
 	"store/":         {"civil", "garden", "weather", "risk", "plan", "store", "store/"},
 	"alerts":         {"civil", "garden", "weather", "risk", "risk/catalog", "plan", "plan/", "store", "web/say"},
 	"alerts/":        {"civil", "garden", "weather", "risk", "risk/catalog", "plan", "plan/", "store", "alerts", "alerts/", "web/say"},
-	"web":            {"civil", "garden", "weather", "risk", "risk/", "plan", "plan/", "store", "web/"},
-	"web/":           {"civil", "garden", "weather", "risk", "risk/", "plan", "plan/", "store", "web/"},
+	"web":            {"civil", "garden", "weather", "risk", "risk/", "plan", "plan/", "store", "access", "lang", "web/"},
+	"web/":           {"civil", "garden", "weather", "risk", "risk/", "plan", "plan/", "store", "access", "lang", "web/"},
 	"calc":           {"civil", "garden", "strict", "weather", "risk", "risk/"},
 	"service/config": {"civil", "strict", "garden", "weather", "plan", "alerts/guard", "weather/station"},
-	"service":        {"civil", "garden", "weather", "weather/", "risk", "risk/", "plan", "plan/", "store", "store/", "alerts", "alerts/", "web", "web/say", "service/"},
-	"demo":           {"civil", "garden", "weather", "risk", "risk/", "plan", "plan/", "alerts/", "service", "service/", "testdata", "web"},
+	"service":        {"civil", "garden", "weather", "weather/", "risk", "risk/", "plan", "plan/", "store", "store/", "alerts", "alerts/", "access", "lang", "web", "web/", "service/"},
+	"demo":           {"civil", "garden", "weather", "risk", "risk/", "plan", "plan/", "alerts/", "service", "service/", "testdata", "web", "web/page"},
 	"cmd/plotwarden": {"civil", "strict", "calc", "garden", "weather", "risk", "risk/", "demo", "service", "service/", "store", "store/", "weather/places"},
 }
 
 // pure packages know no clock, network, database or log.
-var pure = []string{"civil", "strict", "garden", "weather", "risk", "risk/", "plan", "plan/"}
+var pure = []string{"access", "civil", "strict", "garden", "weather", "risk", "risk/", "plan", "plan/"}
 
 var impure = []string{"net", "net/http", "database/sql", "log", "log/slog", "os/exec", "math/rand", "math/rand/v2", "syscall"}
 

@@ -20,7 +20,7 @@ import (
 	"plotwarden/service"
 	"plotwarden/service/config"
 	"plotwarden/weather"
-	"plotwarden/web"
+	"plotwarden/web/page"
 )
 
 //go:embed garden.yaml
@@ -37,7 +37,7 @@ type Options struct {
 }
 
 // Note is what every page and mail of the demonstration says.
-var note = web.DemoNote{
+var note = page.DemoNote{
 	Title: "Demonstration",
 	Lines: []string{
 		"The garden and its people are invented, and the dates are moved to today.",

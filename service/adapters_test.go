@@ -76,7 +76,7 @@ func newSmall(t *testing.T, now time.Time, site garden.Site, ss ...Source) *smal
 	g := &garden.Garden{Sites: []garden.Site{site}}
 	b.site = &g.Sites[0]
 	b.svc = New(Options{
-		Garden: g, Store: b.store, Sources: ss, Messenger: silent{}, Metrics: NewMetrics("test"),
+		Garden: func() *garden.Garden { return g }, Store: b.store, Sources: ss, Messenger: silent{}, Metrics: NewMetrics("test"),
 		Log: slog.New(slog.NewJSONHandler(b.log, nil)), Now: func() time.Time { return b.now },
 		Rules: plan.DefaultRules(), Hours: plan.DefaultHourLimits(), FetchEvery: time.Hour,
 	})

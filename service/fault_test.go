@@ -63,14 +63,15 @@ func newBench(t *testing.T) *bench {
 		Source: source.Options{Name: "open-meteo", UserAgent: "plotwarden/test (a@b.example)", Timeout: 2 * time.Second, Now: clock, Failures: 1000},
 	})
 	require.NoError(t, err)
-	b.svc = New(Options{
-		Garden: &garden.Garden{Sites: []garden.Site{{
-			ID: "north", Latitude: 42, Longitude: -76, Zone: "America/New_York",
-			Plots: []garden.Plot{{ID: "a", Plantings: []garden.Planting{
-				{ID: "kale", Crop: "kale", PlantedOut: civil.New(2026, 5, 10)},
-				{ID: "squash", Crop: "summer squash", PlantedOut: civil.New(2026, 5, 10)},
-			}}},
+	ground := &garden.Garden{Sites: []garden.Site{{
+		ID: "north", Latitude: 42, Longitude: -76, Zone: "America/New_York",
+		Plots: []garden.Plot{{ID: "a", Plantings: []garden.Planting{
+			{ID: "kale", Crop: "kale", PlantedOut: civil.New(2026, 5, 10)},
+			{ID: "squash", Crop: "summer squash", PlantedOut: civil.New(2026, 5, 10)},
 		}}},
+	}}}
+	b.svc = New(Options{
+		Garden:    func() *garden.Garden { return ground },
 		Catalogue: cat, Store: b.store, Sources: []Source{&OpenMeteo{Client: client, PastDays: 7, AheadDays: 16}},
 		Messenger: silent{}, Metrics: b.metrics, Log: slog.New(slog.NewJSONHandler(b.log, nil)), Now: clock,
 		Rules: plan.DefaultRules(), Hours: plan.DefaultHourLimits(), HistoryYears: 1, FetchEvery: time.Hour,

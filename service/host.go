@@ -21,6 +21,7 @@ import (
 	"plotwarden/store/sqlite"
 	"plotwarden/weather"
 	"plotwarden/web"
+	"plotwarden/web/page"
 )
 
 // HostOptions are what a Host is made from.
@@ -30,7 +31,7 @@ type HostOptions struct {
 	Log       *slog.Logger
 	Now       func() time.Time
 	Version   string
-	Demo      *web.DemoNote // nil outside the demonstration
+	Demo      *page.DemoNote // nil outside the demonstration
 }
 
 // Host is a whole running program: store, daemon and dashboard.
@@ -76,18 +77,19 @@ func (h *Host) wire(ctx context.Context) error {
 		return err
 	}
 	h.service = New(Options{
-		Garden: &c.Garden, Catalogue: h.o.Catalogue, Store: h.store, Sources: ss, Messenger: messenger,
+		Garden: func() *garden.Garden { return &c.Garden }, Catalogue: h.o.Catalogue, Store: h.store, Sources: ss, Messenger: messenger,
 		Metrics: m, Log: h.o.Log, Now: h.o.Now,
 		Rules: c.PlanRules(), Hours: plan.DefaultHourLimits(),
 		HistoryYears: c.Weather.HistoryYears, FetchEvery: c.Weather.FetchEvery.Std(), CorrectBias: c.Weather.CorrectBias,
 	})
+	kit := page.New(page.Options{Demo: h.o.Demo, Attribution: lines, Version: h.o.Version, Log: h.o.Log})
 	h.handler = h.service.StationHandler(web.New(web.Deps{
-		Garden:    func() *garden.Garden { return &c.Garden },
+		Kit: kit, Garden: func() *garden.Garden { return &c.Garden },
 		Catalogue: h.o.Catalogue, Data: h.store, Now: h.o.Now,
 		Wet: func(s *weather.Series) []wetness.State {
 			return wetness.Rule{Method: wetness.Humidity}.Estimate(s, garden.NoCover, nil, nil)
 		},
-		MaxAge: c.Weather.StaleAfter.Std(), Demo: h.o.Demo, Attribution: lines, Version: h.o.Version,
+		MaxAge:  c.Weather.StaleAfter.Std(),
 		Metrics: promhttp.HandlerFor(m.Registry, promhttp.HandlerOpts{}), Health: h.health, Log: h.o.Log,
 	}))
 	h.handler, h.messenger = messenger.mount(h.handler), messenger

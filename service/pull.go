@@ -47,8 +47,8 @@ func (s *Service) pull(ctx context.Context, log *slog.Logger) {
 // served returns the sites of a source.
 func (s *Service) served(src Source) []*garden.Site {
 	var out []*garden.Site
-	for i := range s.o.Garden.Sites {
-		if site := &s.o.Garden.Sites[i]; src.Serves(site) {
+	for i := range s.o.Garden().Sites {
+		if site := &s.o.Garden().Sites[i]; src.Serves(site) {
 			out = append(out, site)
 		}
 	}

@@ -14,6 +14,7 @@ import (
 	"path/filepath"
 	"strconv"
 	"strings"
+	"sync"
 	"sync/atomic"
 	"syscall"
 	"testing"
@@ -175,7 +176,7 @@ func (j roundJob) run() error {
 	}
 	log := slog.New(slog.DiscardHandler)
 	svc := New(Options{
-		Garden: roundGarden(), Store: st, Sources: []Source{forecastOnly{&OpenMeteo{Client: c, PastDays: roundPast, AheadDays: roundAhead}}},
+		Garden: sync.OnceValue(roundGarden), Store: st, Sources: []Source{forecastOnly{&OpenMeteo{Client: c, PastDays: roundPast, AheadDays: roundAhead}}},
 		Messenger: silent{}, Metrics: NewMetrics("bench"), Log: log, Now: clock,
 		Rules: plan.DefaultRules(), Hours: plan.DefaultHourLimits(), FetchEvery: time.Hour,
 	})
@@ -188,7 +189,7 @@ func (j roundJob) run() error {
 		return err
 	}
 	for _, i := range []int{0, roundSites / 2, roundSites - 1} {
-		s, err := st.LoadWeather(ctx, svc.o.Garden.Sites[i].ID, roundNow, roundNow.Add(24*time.Hour))
+		s, err := st.LoadWeather(ctx, svc.o.Garden().Sites[i].ID, roundNow, roundNow.Add(24*time.Hour))
 		if err != nil || s.Column(weather.Temp) == nil {
 			return fmt.Errorf("site %d has no weather: %w", i, err)
 		}

@@ -28,11 +28,11 @@ func (s *Service) Refresh(ctx context.Context) error {
 	log := s.o.Log.With("round", id)
 	s.pull(ctx, log)
 	var errs []error
-	for i := range s.o.Garden.Sites {
+	for i := range s.o.Garden().Sites {
 		if ctx.Err() != nil {
 			return ctx.Err()
 		}
-		site := &s.o.Garden.Sites[i]
+		site := &s.o.Garden().Sites[i]
 		began := s.o.Now()
 		err := s.round(ctx, log.With("site", site.ID), site, began)
 		s.o.Metrics.RoundTime.Observe(s.o.Now().Sub(began).Seconds())
@@ -100,7 +100,7 @@ func (s *Service) view(ctx context.Context, log *slog.Logger, site *garden.Site,
 	hours = weather.FillGaps(weather.Derive(untilKnown(hours)), maxFill)
 	return &siteView{
 		site: site, zone: zone, now: now, today: today,
-		hours: hours, until: weather.LastObserved(hours, now), past: past, seen: seen, done: done, materials: s.o.Garden.Materials,
+		hours: hours, until: weather.LastObserved(hours, now), past: past, seen: seen, done: done, materials: s.o.Garden().Materials,
 		catalogue: s.o.Catalogue, rules: s.o.Rules, log: log,
 		failed: func(m string) { s.o.Metrics.ModelErrors.WithLabelValues(m).Inc() },
 		tracks: map[string]trackResult{}, pasts: s.pastOf(site.ID), forecastError: s.forecastError(q),

@@ -16,7 +16,9 @@ import (
 
 // Options are the parts that a Service is wired from.
 type Options struct {
-	Garden    *garden.Garden
+	// Garden returns the ground as it is now. What it returns is never changed:
+	// a change makes another.
+	Garden    func() *garden.Garden
 	Catalogue *catalog.Catalogue
 	Store     Store
 	Sources   []Source // in order of preference

@@ -82,11 +82,11 @@ func (s *Service) take(ctx context.Context, st *Station, obs []station.Observati
 }
 
 func (s *Service) site(id string) (*garden.Site, bool) {
-	i := slices.IndexFunc(s.o.Garden.Sites, func(g garden.Site) bool { return g.ID == id })
+	i := slices.IndexFunc(s.o.Garden().Sites, func(g garden.Site) bool { return g.ID == id })
 	if i < 0 {
 		return nil, false
 	}
-	return &s.o.Garden.Sites[i], true
+	return &s.o.Garden().Sites[i], true
 }
 
 // stations returns the sources that send by themselves.

@@ -3,13 +3,13 @@ package service
 import (
 	"net/http"
 	"net/http/httptest"
+	"plotwarden/web/page"
 	"testing"
 	"time"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"plotwarden/garden"
 	"plotwarden/plan"
 	"plotwarden/store"
 	"plotwarden/weather"
@@ -20,7 +20,7 @@ import (
 
 // oneBed leaves one planting, for rounds that are many.
 func (b *bench) oneBed() {
-	p := &b.svc.o.Garden.Sites[0].Plots[0]
+	p := &b.svc.o.Garden().Sites[0].Plots[0]
 	p.Plantings = p.Plantings[:1]
 }
 
@@ -28,7 +28,7 @@ func (b *bench) oneBed() {
 func (b *bench) page(t *testing.T) string {
 	t.Helper()
 	h := web.New(web.Deps{
-		Garden: func() *garden.Garden { return b.svc.o.Garden }, Catalogue: b.svc.o.Catalogue, Data: b.store, Now: func() time.Time { return b.now },
+		Kit: page.New(page.Options{}), Garden: b.svc.o.Garden, Catalogue: b.svc.o.Catalogue, Data: b.store, Now: func() time.Time { return b.now },
 	})
 	w := httptest.NewRecorder()
 	h.ServeHTTP(w, httptest.NewRequest(http.MethodGet, "/site/north/weather", nil))

@@ -4,6 +4,8 @@
 package web
 
 import (
+	"plotwarden/web/page"
+
 	"context"
 	"log/slog"
 	"net/http"
@@ -39,6 +41,7 @@ type Data interface {
 
 // Deps is what the pages are made from.
 type Deps struct {
+	Kit       *page.Kit
 	Garden    func() *garden.Garden // the garden as it is now; nil is empty
 	Catalogue view.Catalogue        // *catalog.Catalogue has it
 	Data      Data
@@ -48,17 +51,8 @@ type Deps struct {
 	Wet view.Wet
 	// MaxAge is how old a round may be before everything it judged is shown as
 	// blind; 0 is view.DefaultMaxAge.
-	MaxAge      time.Duration
-	Demo        *DemoNote // nil outside the demonstration
-	Attribution []string  // lines at the foot of every page: weather sources and their terms
-	Version     string
-	Metrics     http.Handler                    // served at /metrics; nil is not found
-	Health      func(ctx context.Context) error // nil is always well
-	Log         *slog.Logger                    // for faults behind a 500; nil is slog.Default
-}
-
-// DemoNote is shown on every page of the demonstration.
-type DemoNote struct {
-	Title string   // "Demonstration"
-	Lines []string // that garden and dates are invented, where the weather is from
+	MaxAge  time.Duration
+	Metrics http.Handler                    // served at /metrics; nil is not found
+	Health  func(ctx context.Context) error // nil is always well
+	Log     *slog.Logger                    // for faults behind a 500; nil is slog.Default
 }

@@ -1,6 +1,8 @@
 package web
 
 import (
+	"plotwarden/web/page"
+
 	"errors"
 	"fmt"
 	"net/http"
@@ -18,15 +20,15 @@ func (s *server) why(w http.ResponseWriter, r *http.Request) {
 	}
 	in, err := s.in(w, r, g, site)
 	if err != nil {
-		s.fail(w, r, err)
+		s.Kit.Fail(w, r, err)
 		return
 	}
 	p, ok := view.Why(in, r.PathValue("planting"), r.PathValue("threat"), r.URL.Query().Get("model"))
 	if !ok {
-		s.notFound(w, r, "The latest round says nothing of this threat to this planting. The planting may have been removed.")
+		s.Kit.NotFound(w, r, "The latest round says nothing of this threat to this planting. The planting may have been removed.")
 		return
 	}
-	s.show(w, r, http.StatusOK, "why", siteFrame(site, p.Threat.Text+", "+p.Bed, "", p))
+	s.pages.Show(w, r, http.StatusOK, "why", siteFrame(site, p.Threat.Text+", "+p.Bed, "", p))
 }
 
 // weather shows the hours behind a site's assessments.
@@ -35,38 +37,38 @@ func (s *server) weather(w http.ResponseWriter, r *http.Request) {
 	if !ok {
 		return
 	}
-	in := &view.In{Garden: g, Site: site, Catalogue: s.Catalogue, Now: s.Now(), Style: s.style(w, r)}
+	in := &view.In{Garden: g, Site: site, Catalogue: s.Catalogue, Now: s.Now(), Style: s.Kit.Style(w, r)}
 	sources, err := s.Data.Sources(r.Context(), site.ID)
 	if err != nil {
-		s.fail(w, r, fmt.Errorf("read the weather sources of %s: %w", site.ID, err))
+		s.Kit.Fail(w, r, fmt.Errorf("read the weather sources of %s: %w", site.ID, err))
 		return
 	}
 	from, to := view.WeatherSpan(in)
 	series, err := s.Data.LoadWeather(r.Context(), site.ID, from, to)
 	if err != nil && !errors.Is(err, store.ErrNotFound) {
-		s.fail(w, r, fmt.Errorf("read the weather of %s: %w", site.ID, err))
+		s.Kit.Fail(w, r, fmt.Errorf("read the weather of %s: %w", site.ID, err))
 		return
 	}
 	p := view.Weather(in, series, sources, s.Wet)
 	if p.Quality, err = s.quality(r.Context(), in); err != nil {
-		s.fail(w, r, err)
+		s.Kit.Fail(w, r, err)
 		return
 	}
-	s.show(w, r, http.StatusOK, "weather", siteFrame(site, "Weather, "+site.Name, "weather", p))
+	s.pages.Show(w, r, http.StatusOK, "weather", siteFrame(site, "Weather, "+site.Name, "weather", p))
 }
 
 // threats lists the catalogue.
 func (s *server) threats(w http.ResponseWriter, r *http.Request) {
-	s.show(w, r, http.StatusOK, "threats", frame{Title: "Threats", Here: "threats", Body: view.Threats(s.Catalogue)})
+	s.pages.Show(w, r, http.StatusOK, "threats", page.Frame{Title: "Threats", Here: "threats", Body: view.Threats(s.Catalogue)})
 }
 
 // threat shows one threat of the catalogue.
 func (s *server) threat(w http.ResponseWriter, r *http.Request) {
 	t, ok := s.Catalogue.ByID(r.PathValue("threat"))
 	if !ok {
-		s.notFound(w, r, "There is no threat of that name in the catalogue.")
+		s.Kit.NotFound(w, r, "There is no threat of that name in the catalogue.")
 		return
 	}
 	p := view.Threat(t)
-	s.show(w, r, http.StatusOK, "threat", frame{Title: p.Name, Here: "threats", Body: p})
+	s.pages.Show(w, r, http.StatusOK, "threat", page.Frame{Title: p.Name, Here: "threats", Body: p})
 }

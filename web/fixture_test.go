@@ -1,6 +1,8 @@
 package web
 
 import (
+	"plotwarden/web/page"
+
 	"net/http"
 	"net/http/httptest"
 	"testing"
@@ -17,9 +19,11 @@ func deps(several bool) (Deps, *webtest.Data) {
 	g := webtest.Garden(several)
 	return Deps{
 		Garden: func() *garden.Garden { return g }, Catalogue: webtest.Threats(), Data: data, Now: webtest.Now, Wet: webtest.Wet,
-		Demo:        &DemoNote{Title: "Demonstration", Lines: []string{"The garden and its dates are invented.", "The weather is invented for a test."}},
-		Attribution: []string{"Weather: invented for a test."},
-		Version:     "test",
+		Kit: page.New(page.Options{
+			Demo:        &page.DemoNote{Title: "Demonstration", Lines: []string{"The garden and its dates are invented.", "The weather is invented for a test."}},
+			Attribution: []string{"Weather: invented for a test."},
+			Version:     "test",
+		}),
 	}, data
 }
 

@@ -1,6 +1,8 @@
 package web
 
 import (
+	"os"
+
 	"math"
 	"regexp"
 	"strconv"
@@ -19,7 +21,7 @@ type rgb [3]float64
 // palettes reads the colours of both schemes from the style sheet itself.
 func palettes(t *testing.T) (light, dark map[string]rgb) {
 	t.Helper()
-	css, err := assetFiles.ReadFile("assets/plotwarden.css")
+	css, err := os.ReadFile("page/assets/plotwarden.css")
 	require.NoError(t, err)
 	parts := strings.SplitN(string(css), "prefers-color-scheme: dark", 2)
 	require.Len(t, parts, 2)

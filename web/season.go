@@ -18,10 +18,10 @@ func (s *server) season(w http.ResponseWriter, r *http.Request) {
 	}
 	rep, err := s.report(r, g, site)
 	if err != nil {
-		s.fail(w, r, err)
+		s.Kit.Fail(w, r, err)
 		return
 	}
-	s.show(w, r, http.StatusOK, "season", siteFrame(site, "Season, "+site.Name, "work", view.Season(site, rep)))
+	s.pages.Show(w, r, http.StatusOK, "season", siteFrame(site, "Season, "+site.Name, "work", view.Season(site, rep)))
 }
 
 // seasonTable is one of the report's tables as CSV.
@@ -32,7 +32,7 @@ func (s *server) seasonTable(w http.ResponseWriter, r *http.Request) {
 	}
 	rep, err := s.report(r, g, site)
 	if err != nil {
-		s.fail(w, r, err)
+		s.Kit.Fail(w, r, err)
 		return
 	}
 	var body []byte
@@ -45,11 +45,11 @@ func (s *server) seasonTable(w http.ResponseWriter, r *http.Request) {
 	case "uses.csv":
 		body, err = rep.UsesCSV()
 	default:
-		s.notFound(w, r, "There is no table of that name.")
+		s.Kit.NotFound(w, r, "There is no table of that name.")
 		return
 	}
 	if err != nil {
-		s.fail(w, r, fmt.Errorf("write the table %s of %s: %w", table, site.ID, err))
+		s.Kit.Fail(w, r, fmt.Errorf("write the table %s of %s: %w", table, site.ID, err))
 		return
 	}
 	csvFile(w, site.ID+"-"+table[:len(table)-len(".csv")], body)

@@ -1,32 +1,47 @@
 package web
 
 import (
+	"embed"
+
 	"log/slog"
 	"net/http"
-	"time"
 
+	"plotwarden/access"
 	"plotwarden/garden"
+	"plotwarden/web/page"
 )
+
+//go:embed templates
+var templateFiles embed.FS
 
 // server holds what the handlers share.
 type server struct {
 	Deps
-	pages  *pages
-	assets *assets
+	pages *page.Set
 }
 
-// New returns the handler of all pages. It panics when Catalogue, Data, Garden
-// or Now is missing: that is a mistake of the program and not of its user.
+// New returns a handler of these pages alone, open to whoever reaches it. It
+// panics when Kit, Catalogue, Data, Garden or Now is missing: that is a mistake of the
+// program and not of its user.
 func New(d Deps) http.Handler {
-	if d.Catalogue == nil || d.Data == nil || d.Garden == nil || d.Now == nil {
-		panic("web: Deps needs Garden, Catalogue, Data and Now")
+	mux := http.NewServeMux()
+	d.Kit.Mount(mux)
+	Mount(mux, d)
+	open := http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		mux.ServeHTTP(w, r.WithContext(access.With(r.Context(), access.Open(false))))
+	})
+	return page.Secure(d.Kit.Rescue(open))
+}
+
+// Mount adds the pages to a mux. Who makes a request is in its context.
+func Mount(mux *http.ServeMux, d Deps) {
+	if d.Kit == nil || d.Catalogue == nil || d.Data == nil || d.Garden == nil || d.Now == nil {
+		panic("web: Deps needs Kit, Garden, Catalogue, Data and Now")
 	}
 	if d.Log == nil {
 		d.Log = slog.Default()
 	}
-	s := &server{Deps: d, assets: loadAssets()}
-	s.pages = loadPages(s.assets)
-	mux := http.NewServeMux()
+	s := &server{Deps: d, pages: d.Kit.Parse(templateFiles, "templates/", "site", "sites", "why", "weather", "work", "season", "threats", "threat")}
 	mux.HandleFunc("GET /{$}", s.home)
 	mux.HandleFunc("GET /site/{site}", s.site)
 	mux.HandleFunc("GET /site/{site}/weather", s.weather)
@@ -37,13 +52,11 @@ func New(d Deps) http.Handler {
 	mux.HandleFunc("GET /site/{site}/season/{table}", s.seasonTable)
 	mux.HandleFunc("GET /threats", s.threats)
 	mux.HandleFunc("GET /threats/{threat}", s.threat)
-	mux.HandleFunc("GET /assets/{file}", s.assets.serve)
 	mux.HandleFunc("GET /healthz", s.healthz)
 	if d.Metrics != nil {
 		mux.Handle("GET /metrics", d.Metrics)
 	}
-	mux.HandleFunc("GET /", func(w http.ResponseWriter, r *http.Request) { s.notFound(w, r, "There is no such page.") })
-	return secure(s.rescue(mux))
+	mux.HandleFunc("GET /", func(w http.ResponseWriter, r *http.Request) { s.Kit.NotFound(w, r, "There is no such page.") })
 }
 
 func (s *server) garden() *garden.Garden {
@@ -68,6 +81,3 @@ func (s *server) healthz(w http.ResponseWriter, r *http.Request) {
 	}
 	_, _ = w.Write([]byte("well\n"))
 }
-
-// cookieAge is for how long a reader's units are kept.
-const cookieAge = 365 * 24 * time.Hour

@@ -1,12 +1,15 @@
 package web
 
 import (
+	"plotwarden/web/page"
+
 	"context"
 	"errors"
 	"fmt"
 	"net/http"
 	"strconv"
 
+	"plotwarden/access"
 	"plotwarden/garden"
 	"plotwarden/store"
 	"plotwarden/web/view"
@@ -18,14 +21,14 @@ const sitesPerPage = 50
 // home shows the only site, or the list of several.
 func (s *server) home(w http.ResponseWriter, r *http.Request) {
 	g := s.garden()
-	switch len(g.Sites) {
+	switch sites := access.From(r.Context()).Sites(g); len(sites) {
 	case 0:
-		f := fault{"No ground yet", "The configuration names no site. Add one, and its beds show here."}
-		s.show(w, r, http.StatusOK, "error", frame{Title: f.Title, Body: f})
+		f := page.Fault{Title: "No ground yet", Text: "There is no site that you may see. Add one, and its beds show here."}
+		s.Kit.Say(w, r, http.StatusOK, f)
 	case 1:
-		s.showSite(w, r, g, &g.Sites[0])
+		s.showSite(w, r, g, sites[0])
 	default:
-		s.showSites(w, r, g)
+		s.showSites(w, r, g, sites)
 	}
 }
 
@@ -35,22 +38,23 @@ func (s *server) site(w http.ResponseWriter, r *http.Request) {
 	}
 }
 
-// find returns the site that the address names, or answers that there is none.
+// find returns the site that the address names, or answers that there is none. A
+// site that the reader may not see is not told from one that is not there.
 func (s *server) find(w http.ResponseWriter, r *http.Request) (*garden.Garden, *garden.Site, bool) {
 	g := s.garden()
 	id := r.PathValue("site")
 	for i := range g.Sites {
-		if g.Sites[i].ID == id {
+		if g.Sites[i].ID == id && access.From(r.Context()).See(id) {
 			return g, &g.Sites[i], true
 		}
 	}
-	s.notFound(w, r, "There is no ground of that name here.")
+	s.Kit.NotFound(w, r, "There is no ground of that name here.")
 	return nil, nil, false
 }
 
 // in gathers what the pages of a site are built from.
 func (s *server) in(w http.ResponseWriter, r *http.Request, g *garden.Garden, site *garden.Site) (*view.In, error) {
-	in := &view.In{Garden: g, Site: site, Catalogue: s.Catalogue, Now: s.Now(), Style: s.style(w, r), Days: 14, MaxAge: s.MaxAge}
+	in := &view.In{Garden: g, Site: site, Catalogue: s.Catalogue, Now: s.Now(), Style: s.Kit.Style(w, r), Days: 14, MaxAge: s.MaxAge}
 	if r.URL.Query().Get("days") == "28" {
 		in.Days = 28
 	}
@@ -74,16 +78,15 @@ func (s *server) round(ctx context.Context, site string) (*store.Round, error) {
 func (s *server) showSite(w http.ResponseWriter, r *http.Request, g *garden.Garden, site *garden.Site) {
 	in, err := s.in(w, r, g, site)
 	if err != nil {
-		s.fail(w, r, err)
+		s.Kit.Fail(w, r, err)
 		return
 	}
-	s.show(w, r, http.StatusOK, "site", siteFrame(site, site.Name, "beds", view.Site(in)))
+	s.pages.Show(w, r, http.StatusOK, "site", siteFrame(site, site.Name, "beds", view.Site(in)))
 }
 
 // siteFrame is the frame of a page that belongs to a site.
-func siteFrame(site *garden.Site, title, here string, body any) frame {
-	return frame{Title: title, Site: &view.Link{Text: site.Name, Href: view.SiteHref(site.ID)},
-		WeatherHref: view.WeatherHref(site.ID), WorkHref: view.WorkHref(site.ID), Here: here, Body: body}
+func siteFrame(site *garden.Site, title, here string, body any) page.Frame {
+	return page.Frame{Title: title, Site: site, Here: here, Body: body}
 }
 
 // sitesPage is the list of several sites.
@@ -93,8 +96,8 @@ type sitesPage struct {
 	Page, Of   int
 }
 
-func (s *server) showSites(w http.ResponseWriter, r *http.Request, g *garden.Garden) {
-	last := (len(g.Sites) + sitesPerPage - 1) / sitesPerPage
+func (s *server) showSites(w http.ResponseWriter, r *http.Request, g *garden.Garden, sites []*garden.Site) {
+	last := (len(sites) + sitesPerPage - 1) / sitesPerPage
 	n, err := strconv.Atoi(r.URL.Query().Get("page"))
 	if err != nil || n < 1 {
 		n = 1
@@ -107,13 +110,13 @@ func (s *server) showSites(w http.ResponseWriter, r *http.Request, g *garden.Gar
 	if n < last {
 		p.Next = fmt.Sprintf("/?page=%d", n+1)
 	}
-	for i := (n - 1) * sitesPerPage; i < min(n*sitesPerPage, len(g.Sites)); i++ {
-		in, err := s.in(w, r, g, &g.Sites[i])
+	for i := (n - 1) * sitesPerPage; i < min(n*sitesPerPage, len(sites)); i++ {
+		in, err := s.in(w, r, g, sites[i])
 		if err != nil {
-			s.fail(w, r, err)
+			s.Kit.Fail(w, r, err)
 			return
 		}
 		p.Sites = append(p.Sites, view.Line(in))
 	}
-	s.show(w, r, http.StatusOK, "sites", frame{Title: "Grounds", Here: "beds", Body: p})
+	s.pages.Show(w, r, http.StatusOK, "sites", page.Frame{Title: "Grounds", Here: "beds", Body: p})
 }

@@ -14,6 +14,7 @@ import (
 
 	"plotwarden/garden"
 	"plotwarden/store"
+	"plotwarden/web/page"
 	"plotwarden/web/webtest"
 )
 
@@ -125,12 +126,13 @@ func TestFaults(t *testing.T) {
 	d, data := deps(false)
 	var log strings.Builder
 	d.Log = slog.New(slog.NewJSONHandler(&log, nil))
+	d.Kit = page.New(page.Options{Log: d.Log})
 	h := New(d)
 	data.Err = errors.New("disk on fire")
-	for _, page := range []string{"/", "/site/mill-lane", "/site/mill-lane/weather", "/site/mill-lane/planting/tomato-1/threat/late-blight"} {
+	for _, path := range []string{"/", "/site/mill-lane", "/site/mill-lane/weather", "/site/mill-lane/planting/tomato-1/threat/late-blight"} {
 		log.Reset()
-		w := get(t, h, page)
-		assert.Equal(t, http.StatusInternalServerError, w.Code, page)
+		w := get(t, h, path)
+		assert.Equal(t, http.StatusInternalServerError, w.Code, path)
 		assert.NotContains(t, w.Body.String(), "disk on fire")
 		assert.Empty(t, wellFormed(w.Body.Bytes()))
 		assert.Equal(t, 1, strings.Count(log.String(), "\n"), log.String())

@@ -20,18 +20,18 @@ func (s *server) work(w http.ResponseWriter, r *http.Request) {
 	}
 	in, err := s.in(w, r, g, site)
 	if err != nil {
-		s.fail(w, r, err)
+		s.Kit.Fail(w, r, err)
 		return
 	}
 	done, err := s.Data.Treatments(r.Context(), site.ID)
 	if err != nil {
-		s.fail(w, r, fmt.Errorf("read the treatments of %s: %w", site.ID, err))
+		s.Kit.Fail(w, r, fmt.Errorf("read the treatments of %s: %w", site.ID, err))
 		return
 	}
 	from, to := view.SpraySpan(in)
 	series, err := s.Data.LoadWeather(r.Context(), site.ID, from, to)
 	if err != nil && !errors.Is(err, store.ErrNotFound) {
-		s.fail(w, r, fmt.Errorf("read the weather of %s: %w", site.ID, err))
+		s.Kit.Fail(w, r, fmt.Errorf("read the weather of %s: %w", site.ID, err))
 		return
 	}
 	var wet []wetness.State
@@ -40,11 +40,11 @@ func (s *server) work(w http.ResponseWriter, r *http.Request) {
 	}
 	seen, err := s.Data.Scoutings(r.Context(), site.ID)
 	if err != nil {
-		s.fail(w, r, fmt.Errorf("read the scoutings of %s: %w", site.ID, err))
+		s.Kit.Fail(w, r, fmt.Errorf("read the scoutings of %s: %w", site.ID, err))
 		return
 	}
 	q := r.URL.Query()
-	s.show(w, r, http.StatusOK, "work", siteFrame(site, "Work, "+site.Name, "work", view.Work(in, view.Logs{Seen: seen, Done: done}, series, wet, q.Get("planting"), q.Get("material"))))
+	s.pages.Show(w, r, http.StatusOK, "work", siteFrame(site, "Work, "+site.Name, "work", view.Work(in, view.Logs{Seen: seen, Done: done}, series, wet, q.Get("planting"), q.Get("material"))))
 }
 
 // record is the treatment log as CSV, one row a treatment.
@@ -55,12 +55,12 @@ func (s *server) record(w http.ResponseWriter, r *http.Request) {
 	}
 	done, err := s.Data.Treatments(r.Context(), site.ID)
 	if err != nil {
-		s.fail(w, r, fmt.Errorf("read the treatments of %s: %w", site.ID, err))
+		s.Kit.Fail(w, r, fmt.Errorf("read the treatments of %s: %w", site.ID, err))
 		return
 	}
 	body, err := garden.RecordsCSV(garden.RecordsOf(done, site, g.Materials), site.Location())
 	if err != nil {
-		s.fail(w, r, fmt.Errorf("write the record of %s: %w", site.ID, err))
+		s.Kit.Fail(w, r, fmt.Errorf("write the record of %s: %w", site.ID, err))
 		return
 	}
 	csvFile(w, "record-"+site.ID, body)

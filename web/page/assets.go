@@ -1,4 +1,4 @@
-package web
+package page
 
 import (
 	"crypto/sha256"
@@ -13,7 +13,7 @@ import (
 //go:embed assets
 var assetFiles embed.FS
 
-var assetTypes = map[string]string{".css": "text/css; charset=utf-8", ".svg": "image/svg+xml"}
+var assetTypes = map[string]string{".css": "text/css; charset=utf-8", ".svg": "image/svg+xml", ".js": "text/javascript; charset=utf-8", ".png": "image/png"}
 
 // assets are the static files, each served under a name that holds the hash of
 // its content, so that a browser may keep it for good.
@@ -34,12 +34,12 @@ func loadAssets() *assets {
 	a := &assets{served: map[string]asset{}, names: map[string]string{}}
 	entries, err := assetFiles.ReadDir("assets")
 	if err != nil {
-		panic(fmt.Sprintf("web: embedded assets: %v", err))
+		panic(fmt.Sprintf("page: embedded assets: %v", err))
 	}
 	for _, e := range entries {
 		body, err := assetFiles.ReadFile("assets/" + e.Name())
 		if err != nil {
-			panic(fmt.Sprintf("web: embedded asset %s: %v", e.Name(), err))
+			panic(fmt.Sprintf("page: embedded asset %s: %v", e.Name(), err))
 		}
 		sum := sha256.Sum256(body)
 		hash := hex.EncodeToString(sum[:8])

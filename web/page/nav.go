@@ -1,0 +1,30 @@
+package page
+
+import (
+	"plotwarden/access"
+	"plotwarden/garden"
+	"plotwarden/web/view"
+)
+
+// Entry is one entry of the navigation.
+type Entry struct {
+	Text, Href string
+	Here       bool
+}
+
+// nav returns the entries that the reader has: those of the site, then the
+// general ones.
+func nav(site *garden.Site, here string, who access.Who, language string) []Entry {
+	t := translator(language)
+	var out []Entry
+	add := func(key, text, href string) { out = append(out, Entry{t(text), href, key == here}) }
+	if site == nil {
+		add("beds", "Beds", "/")
+	} else {
+		add("beds", "Beds", view.SiteHref(site.ID))
+		add("weather", "Weather", view.WeatherHref(site.ID))
+		add("work", "Work", view.WorkHref(site.ID))
+	}
+	add("threats", "Threats", "/threats")
+	return out
+}
