@@ -10,17 +10,13 @@ import (
 	"sync/atomic"
 	"time"
 
-	"github.com/prometheus/client_golang/prometheus/promhttp"
 
 	"plotwarden/garden"
 	"plotwarden/plan"
 	"plotwarden/risk/catalog"
-	"plotwarden/risk/wetness"
 	"plotwarden/service/config"
 	"plotwarden/store"
 	"plotwarden/store/sqlite"
-	"plotwarden/weather"
-	"plotwarden/web"
 	"plotwarden/web/page"
 )
 
@@ -82,16 +78,7 @@ func (h *Host) wire(ctx context.Context) error {
 		Rules: c.PlanRules(), Hours: plan.DefaultHourLimits(),
 		HistoryYears: c.Weather.HistoryYears, FetchEvery: c.Weather.FetchEvery.Std(), CorrectBias: c.Weather.CorrectBias,
 	})
-	kit := page.New(page.Options{Demo: h.o.Demo, Attribution: lines, Version: h.o.Version, Log: h.o.Log})
-	h.handler = h.service.StationHandler(web.New(web.Deps{
-		Kit: kit, Garden: func() *garden.Garden { return &c.Garden },
-		Catalogue: h.o.Catalogue, Data: h.store, Now: h.o.Now,
-		Wet: func(s *weather.Series) []wetness.State {
-			return wetness.Rule{Method: wetness.Humidity}.Estimate(s, garden.NoCover, nil, nil)
-		},
-		MaxAge:  c.Weather.StaleAfter.Std(),
-		Metrics: promhttp.HandlerFor(m.Registry, promhttp.HandlerOpts{}), Health: h.health, Log: h.o.Log,
-	}))
+	h.handler = h.service.StationHandler(h.pages(m, lines))
 	h.handler, h.messenger = messenger.mount(h.handler), messenger
 	return nil
 }

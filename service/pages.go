@@ -1,0 +1,40 @@
+package service
+
+import (
+	"net/http"
+
+	"github.com/prometheus/client_golang/prometheus/promhttp"
+
+	"plotwarden/access"
+	"plotwarden/garden"
+	"plotwarden/risk/wetness"
+	"plotwarden/weather"
+	"plotwarden/web"
+	"plotwarden/web/page"
+)
+
+// pages puts all that browsers see on one mux.
+func (h *Host) pages(m *Metrics, credits []string) http.Handler {
+	c := h.o.Config
+	kit := page.New(page.Options{Demo: h.o.Demo, Attribution: credits, Version: h.o.Version, Log: h.o.Log})
+	mux := http.NewServeMux()
+	kit.Mount(mux)
+	web.Mount(mux, web.Deps{
+		Kit: kit, Garden: h.service.o.Garden,
+		Catalogue: h.o.Catalogue, Data: h.store, Now: h.o.Now,
+		Wet: func(s *weather.Series) []wetness.State {
+			return wetness.Rule{Method: wetness.Humidity}.Estimate(s, garden.NoCover, nil, nil)
+		},
+		MaxAge:  c.Weather.StaleAfter.Std(),
+		Metrics: promhttp.HandlerFor(m.Registry, promhttp.HandlerOpts{}), Health: h.health, Log: h.o.Log,
+	})
+	return page.Secure(kit.Rescue(h.admit(mux)))
+}
+
+// admit says who makes a request. Nobody is asked yet: everybody may read, and in
+// the demonstration do everything.
+func (h *Host) admit(next http.Handler) http.Handler {
+	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		next.ServeHTTP(w, r.WithContext(access.With(r.Context(), access.Open(h.o.Demo == nil))))
+	})
+}
