@@ -10,7 +10,6 @@ import (
 	"sync/atomic"
 	"time"
 
-
 	"plotwarden/garden"
 	"plotwarden/plan"
 	"plotwarden/risk/catalog"
