@@ -1,7 +1,6 @@
 package plan
 
 import (
-	"fmt"
 	"strings"
 
 	"plotwarden/risk"
@@ -15,7 +14,7 @@ func ahead(c *Case, r Rules) decision {
 		if d, ok := ownLog(c, r); ok {
 			return d
 		}
-		return decision{readiness: Quiet, reason: Reason{Code: "waiting", Text: "Counting starts with " + c.Waiting + "; log it when you see it. Until then this model says nothing."}}
+		return decision{readiness: Quiet, reason: because("waiting", said("Counting starts with %s; log it when you see it. Until then this model says nothing.", term(c.Waiting)))}
 	}
 	if len(c.Stages) == 0 {
 		return infection(c, r)
@@ -38,38 +37,35 @@ func ahead(c *Case, r Rules) decision {
 			return coming(c, r, o, c.Stages[i])
 		}
 	}
-	return decision{readiness: Quiet, reason: Reason{Code: "past", Text: "Every stage that this model times has passed this season. It says nothing of what stayed; keep looking weekly."}}
+	return decision{readiness: Quiet, reason: because("past", said("Every stage that this model times has passed this season. It says nothing of what stayed; keep looking weekly."))}
 }
 
 func reached(c *Case, o *risk.Outlook, st model.Stage) decision {
-	return decision{readiness: Act, outlook: o, reason: Reason{
-		Code:    "stage-reached",
-		Text:    fmt.Sprintf("Conditions have favoured %s since %s: the total passed %s %s. Look at the plants now.", st.Name, day(o.Reached), number(st.Value), c.Track.Unit),
-		Numbers: numbers(c, st),
-	}}
+	d := decision{readiness: Act, outlook: o, reason: because("stage-reached",
+		said("Conditions have favoured %s since %s: the total passed %s. Look at the plants now.", term(st.Name), onDay(o.Reached), figure(st.Value, c.Track.Unit)))}
+	d.reason.Numbers = numbers(c, st)
+	return d
 }
 
 func coming(c *Case, r Rules, o *risk.Outlook, st model.Stage) decision {
-	d := decision{readiness: Quiet, outlook: o, reason: Reason{Code: "far", Numbers: numbers(c, st)}}
-	when := spread(o)
+	d := decision{readiness: Quiet, outlook: o}
+	code, key, when := "far", "%s: %s.", spread(o)
 	switch {
 	case !o.P10.IsZero() && o.P10.Sub(c.Today) <= r.ActDays:
-		d.readiness, d.reason.Code = Act, "early-date-near"
-		d.reason.Text = fmt.Sprintf("%s: %s. Prevention should start now.", upper(st.Name), when)
+		d.readiness, code, key = Act, "early-date-near", "%s: %s. Prevention should start now."
 	case !o.P50.IsZero() && o.P50.Sub(c.Today) <= r.ApproachingDays:
-		d.readiness, d.reason.Code = Approaching, "median-within-four-weeks"
-		d.reason.Text = fmt.Sprintf("%s: %s.", upper(st.Name), when)
+		d.readiness, code = Approaching, "median-within-four-weeks"
 	case o.P50.IsZero():
-		d.reason.Text = fmt.Sprintf("%s: not expected within the days looked at.", upper(st.Name))
-	default:
-		d.reason.Text = fmt.Sprintf("%s: %s.", upper(st.Name), when)
+		when = said("not expected within the days looked at")
 	}
+	d.reason = because(code, said(key, term(st.Name), within(when)))
 	if p, ok := c.Track.At(c.Today.AddDays(-1)); ok {
-		d.reason.Text += fmt.Sprintf(" So far %s of %s %s.", number(p.Total), number(st.Value), c.Track.Unit)
+		d.reason.add(said("So far %s of %s.", digits(p.Total), figure(st.Value, c.Track.Unit)))
 	}
 	if o.Rough {
-		d.reason.Text += " This is rough: few or no past years stand behind it."
+		d.reason.add(said("This is rough: few or no past years stand behind it."))
 	}
+	d.reason.Numbers = numbers(c, st)
 	return d
 }
 
@@ -85,17 +81,17 @@ func infection(c *Case, r Rules) decision {
 	if len(c.Outlooks) > 0 {
 		o = &c.Outlooks[0]
 	}
-	d := decision{readiness: Quiet, outlook: o, reason: Reason{Code: "no-infection", Text: "No day that favours infection in the last week or the forecast."}}
+	d := decision{readiness: Quiet, outlook: o, reason: because("no-infection", said("No day that favours infection in the last week or the forecast."))}
 	switch {
 	case o != nil && !o.P50.IsZero() && o.P50 <= o.ForecastTo && o.P50.Sub(c.Today) <= r.InfectionDays:
-		d.readiness, d.reason.Code = Act, "infection-forecast"
-		d.reason.Text = fmt.Sprintf("The forecast has conditions that favour infection on %s. A protectant works only before it.", day(o.P50))
+		d.readiness = Act
+		d.reason = because("infection-forecast", said("The forecast has conditions that favour infection on %s. A protectant works only before it.", onDay(o.P50)))
 	case last != nil && c.Today.Sub(last.Date) <= r.InfectionDays:
-		d.readiness, d.reason.Code, d.outlook = Act, "infection-passed", nil // the next one is not what decided
-		d.reason.Text = fmt.Sprintf("Conditions favoured infection on %s. Look for the first signs now.", day(last.Date))
+		d.readiness, d.outlook = Act, nil // the next one is not what decided
+		d.reason = because("infection-passed", said("Conditions favoured infection on %s. Look for the first signs now.", onDay(last.Date)))
 	case o != nil && !o.P50.IsZero() && o.P50.Sub(c.Today) <= r.ActDays:
-		d.readiness, d.reason.Code = Approaching, "infection-usual"
-		d.reason.Text = fmt.Sprintf("None in the forecast. In past years conditions that favour infection came by %s in half of the years.", day(o.P50))
+		d.readiness = Approaching
+		d.reason = because("infection-usual", said("None in the forecast. In past years conditions that favour infection came by %s in half of the years.", onDay(o.P50)))
 	}
 	if d.outlook != nil {
 		d.reason.Numbers = append(d.reason.Numbers, Number{Name: "chance within 14 days", Value: 100 * o.Chance[1], Unit: "%", Source: risk.Source{Text: o.Basis, Standing: risk.Derived}})
@@ -108,10 +104,10 @@ func numbers(c *Case, st model.Stage) []Number {
 	if strings.TrimSpace(src.Text) == "" {
 		src = c.Model.Source
 	}
-	out := []Number{{Name: "published threshold: " + st.Name, Value: st.Value, Unit: c.Track.Unit, Source: src}}
+	out := []Number{called(said("published threshold: %s", term(st.Name)), Number{Value: st.Value, Unit: c.Track.Unit, Source: src})}
 	if p, ok := c.Track.At(c.Today.AddDays(-1)); ok {
-		out = append(out, Number{Name: "total to the end of " + day(p.Date), Value: p.Total, Unit: c.Track.Unit,
-			Source: risk.Source{Text: c.Model.Title + " over this site's weather", Standing: risk.Derived}})
+		out = append(out, called(said("total to the end of %s", onDay(p.Date)), Number{Value: p.Total, Unit: c.Track.Unit,
+			Source: risk.Source{Text: c.Model.Title + " over this site's weather", Standing: risk.Derived}}))
 	}
 	return out
 }

@@ -1,7 +1,6 @@
 package plan
 
 import (
-	"fmt"
 	"math"
 
 	"plotwarden/risk"
@@ -22,29 +21,31 @@ func ownLog(c *Case, r Rules) (decision, bool) {
 		return decision{}, false
 	}
 	o := &c.Arrival.Outlook
-	d := decision{readiness: Quiet, outlook: o, reason: Reason{Code: "log-far", Numbers: c.Arrival.numbers()}}
-	text := fmt.Sprintf("Going by your log (%s of %d seasons), the first find is %s.", c.Arrival.Learned.Chosen, c.Arrival.Learned.Finds+c.Arrival.Learned.Censored, spread(o))
+	d := decision{readiness: Quiet, outlook: o}
+	code := "log-far"
+	text := []Said{said("Going by your log (%s of %s seasons), the first find is %s.", term(string(c.Arrival.Learned.Chosen)), digits(float64(c.Arrival.Learned.Finds+c.Arrival.Learned.Censored)), within(spread(o)))}
 	switch {
 	case !o.P90.IsZero() && o.P90 < c.Today:
-		d.reason.Code, d.outlook = "log-past", nil
-		text = fmt.Sprintf("In past seasons the first find came before %s. None is logged this season: keep looking.", day(o.P90))
+		code, d.outlook = "log-past", nil
+		text = []Said{said("In past seasons the first find came before %s. None is logged this season: keep looking.", onDay(o.P90))}
 		if c.Today.Sub(o.P90) <= r.LastingDays {
 			d.readiness = Act
-			text += " Look now."
+			text = append(text, said("Look now."))
 		}
 	case !o.P10.IsZero() && o.P10.Sub(c.Today) <= r.ActDays:
-		d.readiness, d.reason.Code = Act, "log-early-date-near"
-		text += " Prevention should start now."
+		d.readiness, code = Act, "log-early-date-near"
+		text = append(text, said("Prevention should start now."))
 	case !o.P50.IsZero() && o.P50.Sub(c.Today) <= r.ApproachingDays:
-		d.readiness, d.reason.Code = Approaching, "log-median-within-four-weeks"
+		d.readiness, code = Approaching, "log-median-within-four-weeks"
 	}
 	if c.Model == nil {
-		text += " No trustworthy model is known; the log speaks alone."
+		text = append(text, said("No trustworthy model is known; the log speaks alone."))
 	}
 	if o.Rough {
-		text += " This is rough: few seasons stand behind it."
+		text = append(text, said("This is rough: few seasons stand behind it."))
 	}
-	d.reason.Text = text
+	d.reason = because(code, text...)
+	d.reason.Numbers = c.Arrival.numbers()
 	return d, true
 }
 
@@ -57,12 +58,12 @@ func (a *Arrival) numbers() []Number {
 		if !w.Usable || math.IsNaN(w.Error) {
 			continue
 		}
-		name := fmt.Sprintf("%s: mean miss over %d seasons of the log", w.Name, len(w.Tries))
+		key := "%s: mean miss over %s seasons of the log"
 		if w.Name == a.Learned.Chosen {
-			name += " (the one used)"
+			key = "%s: mean miss over %s seasons of the log (the one used)"
 		}
-		out = append(out, Number{Name: name, Value: w.Error, Unit: "days",
-			Source: risk.Source{Text: "your log, each season predicted from the others", Standing: risk.Derived}})
+		out = append(out, called(said(key, term(string(w.Name)), digits(float64(len(w.Tries)))), Number{Value: w.Error, Unit: "days",
+			Source: risk.Source{Text: "your log, each season predicted from the others", Standing: risk.Derived}}))
 	}
 	return out
 }

@@ -52,11 +52,15 @@ type Reason struct {
 	Code    string   `json:"code"`    // short and stable: "early-date-near", "weather-stale"
 	Text    string   `json:"text"`    // one plain sentence with its numbers
 	Numbers []Number `json:"numbers"` // the numbers of the sentence, each with its source
+	// Said is Text by its parts, one for each of its sentences, for other
+	// languages and units. Empty in what older versions stored.
+	Said []Said `json:"said,omitempty"`
 }
 
 // Number is one figure behind a reason.
 type Number struct {
-	Name   string      `json:"name"` // "total on 4 Jun", "published threshold"
+	Name   string      `json:"name"`           // "total on 4 Jun", "published threshold"
+	Said   *Said       `json:"said,omitempty"` // Name by its parts; nil: Name is a term
 	Value  float64     `json:"value"`
 	Unit   string      `json:"unit"`
 	Source risk.Source `json:"source"` // where the figure comes from

@@ -1,7 +1,6 @@
 package plan
 
 import (
-	"fmt"
 	"time"
 
 	"plotwarden/risk"
@@ -44,30 +43,30 @@ func present(c *Case, r Rules) (decision, bool) {
 		case "none":
 			return decision{}, false // a later look found none
 		case "found":
-			what := c.Threat.Name
+			what := said("You logged %s in this planting on %s.", term(c.Threat.Name), onDay(s.Date))
 			if s.Stage != "" {
-				what += " (" + s.Stage + ")"
+				what = said("You logged %s (%s) in this planting on %s.", term(c.Threat.Name), term(s.Stage), onDay(s.Date))
 			}
-			return decision{readiness: Present, reason: Reason{
-				Code: "found",
-				Text: fmt.Sprintf("You logged %s in this planting on %s.", what, day(s.Date)),
-				Numbers: []Number{{Name: "days since it was seen", Value: float64(c.Today.Sub(s.Date)), Unit: "days",
-					Source: risk.Source{Text: "your log", Standing: risk.Confirmed}}},
-			}}, true
+			d := decision{readiness: Present, reason: because("found", what)}
+			d.reason.Numbers = []Number{{Name: "days since it was seen", Value: float64(c.Today.Sub(s.Date)), Unit: "days",
+				Source: risk.Source{Text: "your log", Standing: risk.Confirmed}}}
+			return d, true
 		}
 	}
 	return decision{}, false
 }
 
 func blind(c *Case, r Rules) (decision, bool) {
-	say := func(code, text string, n ...Number) (decision, bool) {
-		return decision{readiness: Blind, reason: Reason{Code: code, Text: text, Numbers: n}}, true
+	say := func(code string, text Said, n ...Number) (decision, bool) {
+		d := decision{readiness: Blind, reason: because(code, text)}
+		d.reason.Numbers = n
+		return d, true
 	}
 	if c.WeatherUntil.IsZero() {
-		return say("no-weather", "No measured weather has arrived yet, so nothing can be said.")
+		return say("no-weather", said("No measured weather has arrived yet, so nothing can be said."))
 	}
 	if age := c.Now.Sub(c.WeatherUntil); age > time.Duration(r.StaleHours)*time.Hour {
-		return say("weather-stale", fmt.Sprintf("Blind since %s: no weather has arrived for %d hours.", clock(c, c.WeatherUntil), int(age.Hours())),
+		return say("weather-stale", said("Blind since %s: no weather has arrived for %s.", atTime(c.Site, c.WeatherUntil), counted(int(age.Hours()), "hour")),
 			Number{Name: "age of the newest measured hour", Value: age.Hours(), Unit: "hours", Source: risk.Source{Text: "weather store", Standing: risk.Confirmed}})
 	}
 	if c.Waiting != "" {
@@ -78,7 +77,7 @@ func blind(c *Case, r Rules) (decision, bool) {
 		if why == "" {
 			why = "the weather it needs is missing"
 		}
-		return say("no-track", "This model could not run: "+why+".")
+		return say("no-track", said("This model could not run: %s.", term(why)))
 	}
 	return unknownHides(c)
 }
@@ -92,15 +91,14 @@ func unknownHides(c *Case) (decision, bool) {
 	}
 	for _, st := range c.Stages {
 		if p.Total < st.Value && p.High >= st.Value {
-			return decision{readiness: Blind, reason: Reason{
-				Code: "gap-hides",
-				Text: fmt.Sprintf("%d hours of weather are missing: the total lies between %s and %s, and %s (%s) may have passed.",
-					p.UnknownHours, number(p.Low), number(p.High), st.Name, number(st.Value)),
-				Numbers: []Number{
-					{Name: "missing hours", Value: float64(p.UnknownHours), Unit: "hours", Source: risk.Source{Text: "weather store", Standing: risk.Confirmed}},
-					{Name: "highest possible total", Value: p.High, Unit: c.Track.Unit, Source: risk.Source{Text: "the rule's most a missing hour could add", Standing: risk.Derived}},
-				},
-			}}, true
+			d := decision{readiness: Blind, reason: because("gap-hides",
+				said("%s hours of weather are missing: the total lies between %s and %s, and %s (%s) may have passed.",
+					digits(float64(p.UnknownHours)), digits(p.Low), digits(p.High), term(st.Name), digits(st.Value)))}
+			d.reason.Numbers = []Number{
+				{Name: "missing hours", Value: float64(p.UnknownHours), Unit: "hours", Source: risk.Source{Text: "weather store", Standing: risk.Confirmed}},
+				{Name: "highest possible total", Value: p.High, Unit: c.Track.Unit, Source: risk.Source{Text: "the rule's most a missing hour could add", Standing: risk.Derived}},
+			}
+			return d, true
 		}
 	}
 	return decision{}, false

@@ -1,8 +1,6 @@
 package plan
 
 import (
-	"fmt"
-	"strings"
 	"time"
 
 	"plotwarden/civil"
@@ -42,6 +40,7 @@ type Protection struct {
 	Rain         float64     `json:"rainMm"` // since, mm; unknown hours not counted
 	UnknownHours int         `json:"unknownHours,omitempty"`
 	Text         string      `json:"text"` // one sentence with its numbers
+	Said         []Said      `json:"said,omitempty"`
 	Growth       string      `json:"growth,omitempty"`
 	Source       risk.Source `json:"source"`
 }
@@ -50,6 +49,11 @@ type Protection struct {
 // washing rain: it protects nothing.
 func (p *Protection) Holds() bool {
 	return p.UnknownHours == 0 && (p.State == Fresh || p.State == Thin)
+}
+
+func (p *Protection) say(s Said) {
+	p.Said = append(p.Said, s)
+	p.Text = inEnglish(p.Said)
 }
 
 // growthDays is from how many days on new leaves are mentioned (common practice).
@@ -119,14 +123,15 @@ func protectionOf(c *Case, t *garden.Treatment) Protection {
 		// A night has passed, and nobody knows whether there was dew.
 		p.UnknownHours = max(p.UnknownHours, 1)
 	}
-	var why string
+	var why *Said
 	p.State, why = w.judge(e)
-	p.Text = fmt.Sprintf("Your treatment of %s (%s) is %s: %s and %s mm of rain since%s.", clock(c, t.At), p.Material, p.State.words(), count(p.Days, "day", "days"), number(p.Rain), why)
+	p.say(said("Your treatment of %s (%s) is %s: %s and %s of rain since%s.", atTime(c.Site, t.At), given(p.Material), term(p.State.words()),
+		counted(p.Days, "day"), figure(p.Rain, "mm"), Arg{Kind: ArgSaid, Said: why}))
 	if p.UnknownHours > 0 && p.State != Gone {
-		p.Text += fmt.Sprintf(" For %s nothing is known of rain or wet leaves, so it is not counted on.", count(p.UnknownHours, "hour", "hours"))
+		p.say(said("For %s nothing is known of rain or wet leaves, so it is not counted on.", counted(p.UnknownHours, "hour")))
 	}
 	if p.State == Thin {
-		p.Text += " Renew before the next infection period."
+		p.say(said("Renew before the next infection period."))
 	}
 	if p.Days >= growthDays && p.State != Gone {
 		p.Growth = growthNote
@@ -151,37 +156,35 @@ func protected(c *Case) (decision, bool) {
 	if c.Threat.Class == catalog.Insect {
 		switch c.Planting.Cover {
 		case garden.RowCover, garden.InsectNet:
-			return decision{readiness: Protected, reason: Reason{
-				Code: "covered",
-				Text: coveredText(c),
-			}}, true
+			return decision{readiness: Protected, reason: because("covered", covered(c)...)}, true
 		}
 	}
 	p := protection(c)
 	if p == nil || !p.Holds() {
 		return decision{}, false
 	}
-	return decision{readiness: Protected, reason: Reason{
-		Code: "sprayed",
-		Text: strings.TrimSpace(p.Text + " " + p.Growth),
-		Numbers: []Number{
-			{Name: "days since", Value: float64(p.Days), Unit: "days", Source: risk.Source{Text: "your log", Standing: risk.Confirmed}},
-			{Name: "rain since", Value: p.Rain, Unit: "mm", Source: p.Source},
-		},
-	}}, true
+	d := decision{readiness: Protected, reason: because("sprayed", p.Said...)}
+	if p.Growth != "" {
+		d.reason.add(said(p.Growth))
+	}
+	d.reason.Numbers = []Number{
+		{Name: "days since", Value: float64(p.Days), Unit: "days", Source: risk.Source{Text: "your log", Standing: risk.Confirmed}},
+		{Name: "rain since", Value: p.Rain, Unit: "mm", Source: p.Source},
+	}
+	return d, true
 }
 
-func coveredText(c *Case) string {
-	text := fmt.Sprintf("The %s keeps it out while its edges are closed.", c.Planting.Cover)
+func covered(c *Case) []Said {
+	out := []Said{said("The %s keeps it out while its edges are closed.", term(string(c.Planting.Cover)))}
 	if w := (&windows{WindowInput: WindowInput{Planting: c.Planting}}); w.pickedFromFlowers() {
-		text += " Open it at " + w.bloom() + ", so that bees reach them."
+		out = append(out, said("Open it at %s, so that bees reach them.", term(w.bloom())))
 	}
-	return text
+	return out
 }
 
 // worn says in a reason that earlier work no longer counts.
 func worn(c *Case, d *decision) {
 	if p := protection(c); p != nil && !p.Holds() && p.Days <= 2*thinDays {
-		d.reason.Text += " " + p.Text
+		d.reason.add(p.Said...)
 	}
 }

@@ -1,7 +1,6 @@
 package plan
 
 import (
-	"fmt"
 	"strings"
 	"time"
 
@@ -101,37 +100,39 @@ var kindWear = map[garden.MaterialKind]Wear{
 }
 
 // judge returns the state and what decided it, to be put after the numbers.
-func (w wearing) judge(e exposure) (Deposit, string) {
+func (w wearing) judge(e exposure) (Deposit, *Said) {
+	as := func(d Deposit, key string, args ...Arg) (Deposit, *Said) {
+		why := said(key, args...)
+		return d, &why
+	}
 	if w.home {
-		return Gone, "; what a home mix leaves on the leaf is not known, so it is not counted on"
+		return as(Gone, "; what a home mix leaves on the leaf is not known, so it is not counted on")
 	}
 	switch w.wear {
 	case OnceDry:
 		if e.age < earlyDry && e.rain == 0 {
-			return Thin, "; it works while it is wet, nothing stays once it has dried"
+			return as(Thin, "; it works while it is wet, nothing stays once it has dried")
 		}
-		return Gone, "; nothing of it stays once it has dried"
+		return as(Gone, "; nothing of it stays once it has dried")
 	case ByWetting:
 		if e.rain > 0 || e.wet > 0 {
-			return Gone, "; any wetting takes it off"
+			return as(Gone, "; any wetting takes it off")
 		}
 	case BySun:
 		switch {
 		case e.days >= w.sun.Gone:
-			return Gone, fmt.Sprintf("; light ends it in %d to %d days", w.sun.Thin, w.sun.Gone)
+			return as(Gone, "; light ends it in %s to %s days", digits(float64(w.sun.Thin)), digits(float64(w.sun.Gone)))
 		case e.early > 0:
-			return Renew, "; it rained before it had dried"
+			return as(Renew, "; it rained before it had dried")
 		}
 		state := DepositState(e.rain, e.days, w.interval)
 		if state == Fresh && e.days >= w.sun.Thin {
 			state = Thin
 		}
-		return state, ""
+		return state, nil
 	}
 	if e.early > 0 {
-		return Renew, fmt.Sprintf("; it rained before it had dried (within %s)", hoursText(w.drying))
+		return as(Renew, "; it rained before it had dried (within %s h)", digits(w.drying.Hours()))
 	}
-	return DepositState(e.rain, e.days, w.interval), ""
+	return DepositState(e.rain, e.days, w.interval), nil
 }
-
-func hoursText(d time.Duration) string { return number(d.Hours()) + " h" }
