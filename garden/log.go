@@ -59,19 +59,22 @@ type Treatment struct {
 
 // Person is someone who gets messages or tends a plot.
 type Person struct {
-	ID    string   `yaml:"id"`
-	Name  string   `yaml:"name"`
-	Email string   `yaml:"email"`
-	Sites []string `yaml:"sites"` // sites whose digest they get
-	Units Units    `yaml:"units"` // metric unless said
-	Quiet bool     `yaml:"quiet"` // no digest on mornings with nothing new
+	ID    string   `yaml:"id" json:"id"`
+	Name  string   `yaml:"name" json:"name,omitempty"`
+	Email string   `yaml:"email" json:"email,omitempty"`
+	Sites []string `yaml:"sites" json:"sites,omitempty"` // sites whose digest they get
+	Units Units    `yaml:"units" json:"units,omitempty"` // metric unless said
+	Quiet bool     `yaml:"quiet" json:"quiet,omitempty"` // no digest on mornings with nothing new
+	// Digest is the local time of a site at which the person wants the message;
+	// empty is the site's own.
+	Digest ClockTime `yaml:"digest" json:"digest,omitempty"`
 
-	Language   Language   `yaml:"language"`
-	QuietHours QuietHours `yaml:"quiet_hours"`
-	Holidays   []Holiday  `yaml:"holidays"`
-	Weekly     Weekday    `yaml:"weekly"` // one day of the week; every day unless said
-	Mute       []Mute     `yaml:"mute"`
-	Webhook    Webhook    `yaml:"webhook"`
+	Language   Language   `yaml:"language" json:"language,omitempty"`
+	QuietHours QuietHours `yaml:"quiet_hours" json:"quietHours,omitzero"`
+	Holidays   []Holiday  `yaml:"holidays" json:"holidays,omitempty"`
+	Weekly     Weekday    `yaml:"weekly" json:"weekly,omitzero"` // one day of the week; every day unless said
+	Mute       []Mute     `yaml:"mute" json:"mute,omitempty"`
+	Webhook    Webhook    `yaml:"webhook" json:"webhook,omitzero"`
 }
 
 // Units is how a person reads numbers.
@@ -90,18 +93,18 @@ func (u *Units) UnmarshalText(b []byte) error {
 
 // Region is a set of sites that one volunteer looks after.
 type Region struct {
-	ID         string   `yaml:"id"`
-	Name       string   `yaml:"name"`
-	Sites      []string `yaml:"sites"`
-	Volunteers []string `yaml:"volunteers"` // person ids
+	ID         string   `yaml:"id" json:"id"`
+	Name       string   `yaml:"name" json:"name,omitempty"`
+	Sites      []string `yaml:"sites" json:"sites,omitempty"`
+	Volunteers []string `yaml:"volunteers" json:"volunteers,omitempty"` // person ids
 }
 
 // Garden is everything that a configuration describes.
 type Garden struct {
-	Sites      []Site      `yaml:"sites"`
-	People     []Person    `yaml:"people"`
-	Regions    []Region    `yaml:"regions"`
-	Scoutings  []Scouting  `yaml:"scoutings"`
-	Treatments []Treatment `yaml:"treatments"`
-	Materials  []Material  `yaml:"materials"` // the growers' own list, typed from labels
+	Sites      []Site      `yaml:"sites" json:"sites,omitempty"`
+	People     []Person    `yaml:"people" json:"people,omitempty"`
+	Regions    []Region    `yaml:"regions" json:"regions,omitempty"`
+	Scoutings  []Scouting  `yaml:"scoutings" json:"scoutings,omitempty"`
+	Treatments []Treatment `yaml:"treatments" json:"treatments,omitempty"`
+	Materials  []Material  `yaml:"materials" json:"materials,omitempty"` // the growers' own list, typed from labels
 }

@@ -44,8 +44,8 @@ func (d DayTime) String() string { return fmt.Sprintf("%02d:%02d", d/60, d%60) }
 // QuietHours are the hours of the day, in the zone of the site, in which a
 // person gets nothing. They may go over midnight. From equal to To is none.
 type QuietHours struct {
-	From DayTime `yaml:"from"`
-	To   DayTime `yaml:"to"`
+	From DayTime `yaml:"from" json:"from"`
+	To   DayTime `yaml:"to" json:"to"`
 }
 
 // Holds says whether an instant lies in the quiet hours. The first minute does,
@@ -64,14 +64,14 @@ func (q QuietHours) Holds(t time.Time, zone *time.Location) bool {
 
 // Holiday is a stretch of days without messages, both ends included.
 type Holiday struct {
-	From civil.Date `yaml:"from"`
-	To   civil.Date `yaml:"to"`
+	From civil.Date `yaml:"from" json:"from,omitempty"`
+	To   civil.Date `yaml:"to" json:"to,omitempty"`
 }
 
 // Mute keeps one threat out of a person's messages up to and including a day.
 type Mute struct {
-	Threat string     `yaml:"threat"`
-	Until  civil.Date `yaml:"until"`
+	Threat string     `yaml:"threat" json:"threat,omitempty"`
+	Until  civil.Date `yaml:"until" json:"until,omitempty"`
 }
 
 // Weekday is the one day of the week on which a person wants a message; the zero
@@ -111,8 +111,8 @@ func (w Weekday) MarshalText() ([]byte, error) {
 
 // Webhook is where a person's messages are posted as signed JSON.
 type Webhook struct {
-	URL        string `yaml:"url"`
-	SecretFile string `yaml:"secret_file"` // file that holds nothing but the secret
+	URL        string `yaml:"url" json:"url,omitempty"`
+	SecretFile string `yaml:"secret_file" json:"secretFile,omitempty"` // file that holds nothing but the secret
 }
 
 // Away says whether a date lies in a holiday of the person.

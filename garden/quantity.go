@@ -33,6 +33,9 @@ func (m *Metres) UnmarshalText(b []byte) error {
 	return nil
 }
 
+// MarshalText writes metres, to two digits: "120 m".
+func (m Metres) MarshalText() ([]byte, error) { return []byte(plain(float64(m)) + " m"), nil }
+
 // splitUnit cuts "394 ft" or "394ft" where the number ends.
 func splitUnit(s string) (number, unit string) {
 	s = strings.TrimSpace(s)

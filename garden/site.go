@@ -10,18 +10,18 @@ import (
 
 // Site is a piece of ground with one weather: its plots share every hour.
 type Site struct {
-	ID        string  `yaml:"id"`        // short, lower case, unique
-	Name      string  `yaml:"name"`      // as people say it
-	Latitude  float64 `yaml:"latitude"`  // degrees, north positive
-	Longitude float64 `yaml:"longitude"` // degrees, east positive
-	Elevation Metres  `yaml:"elevation"` // above sea level; written 120, "120 m" or "394 ft"
-	Zone      string  `yaml:"zone"`      // IANA time zone
+	ID        string  `yaml:"id" json:"id"`               // short, lower case, unique
+	Name      string  `yaml:"name" json:"name,omitempty"` // as people say it
+	Latitude  float64 `yaml:"latitude" json:"latitude"`   // degrees, north positive
+	Longitude float64 `yaml:"longitude" json:"longitude"` // degrees, east positive
+	Elevation Metres  `yaml:"elevation" json:"elevation"` // above sea level; written 120, "120 m" or "394 ft"
+	Zone      string  `yaml:"zone" json:"zone"`           // IANA time zone
 	// SeasonStart is the day from which fixed calendar starts of models are
 	// counted: a model that starts on 1 January starts here, one that starts on
 	// 1 March two months later. When not set it is 01-01 north of the equator
 	// and 07-01 south of it.
-	SeasonStart civil.MonthDay `yaml:"season_start"`
-	Plots       []Plot         `yaml:"plots"`
+	SeasonStart civil.MonthDay `yaml:"season_start" json:"seasonStart,omitzero"`
+	Plots       []Plot         `yaml:"plots" json:"plots,omitempty"`
 }
 
 // Location returns the site's zone. A site that passed validation has one.
@@ -46,24 +46,24 @@ func (s *Site) Season() civil.MonthDay {
 
 // Plot is one bed or group of beds.
 type Plot struct {
-	ID        string     `yaml:"id"` // unique within its site
-	Name      string     `yaml:"name"`
-	Grower    string     `yaml:"grower"` // id of the person who tends it; may be empty
-	Plantings []Planting `yaml:"plantings"`
+	ID        string     `yaml:"id" json:"id"` // unique within its site
+	Name      string     `yaml:"name" json:"name,omitempty"`
+	Grower    string     `yaml:"grower" json:"grower,omitempty"` // id of the person who tends it; may be empty
+	Plantings []Planting `yaml:"plantings" json:"plantings,omitempty"`
 }
 
 // Planting is one crop in one plot, from sowing to removal.
 type Planting struct {
-	ID             string         `yaml:"id"`             // unique within its site
-	Crop           string         `yaml:"crop"`           // id of a Crop
-	Cultivar       string         `yaml:"cultivar"`       // free text
-	Susceptibility Susceptibility `yaml:"susceptibility"` // of the cultivar to disease
-	Sown           civil.Date     `yaml:"sown"`
-	PlantedOut     civil.Date     `yaml:"planted_out"`
-	Removed        civil.Date     `yaml:"removed"`
-	Cover          Cover          `yaml:"cover"`
-	Mulch          Mulch          `yaml:"mulch"`
-	Irrigation     Irrigation     `yaml:"irrigation"`
+	ID             string         `yaml:"id" json:"id"`                                   // unique within its site
+	Crop           string         `yaml:"crop" json:"crop"`                               // id of a Crop
+	Cultivar       string         `yaml:"cultivar" json:"cultivar,omitempty"`             // free text
+	Susceptibility Susceptibility `yaml:"susceptibility" json:"susceptibility,omitempty"` // of the cultivar to disease
+	Sown           civil.Date     `yaml:"sown" json:"sown,omitempty"`
+	PlantedOut     civil.Date     `yaml:"planted_out" json:"plantedOut,omitempty"`
+	Removed        civil.Date     `yaml:"removed" json:"removed,omitempty"`
+	Cover          Cover          `yaml:"cover" json:"cover,omitempty"`
+	Mulch          Mulch          `yaml:"mulch" json:"mulch,omitempty"`
+	Irrigation     Irrigation     `yaml:"irrigation" json:"irrigation,omitempty"`
 }
 
 // InGround returns the first day in the bed: planted out, or else sown.
