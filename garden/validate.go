@@ -2,7 +2,6 @@ package garden
 
 import (
 	"fmt"
-	"maps"
 	"slices"
 	"strings"
 
@@ -17,6 +16,9 @@ type Problem struct {
 	// that a reader of files can name the line.
 	At      any
 	Message string
+	// Field points to the field that is missing where At points to what lacks it;
+	// nil where At is the field.
+	Field any
 }
 
 // Known is what a validation has to be told.
@@ -30,13 +32,7 @@ type Known struct {
 // Validate returns all that is wrong, and apart from it what may stand but is
 // likely a slip. Neither is in any particular order.
 func (g *Garden) Validate(known Known) (problems, warnings []Problem) {
-	v := &validator{g: g, known: known, sites: map[string]*Site{}, people: map[string]bool{}}
-	for i := range g.Sites {
-		v.sites[g.Sites[i].ID] = &g.Sites[i]
-	}
-	for i := range g.People {
-		v.people[g.People[i].ID] = true
-	}
+	v := &validator{Around: g.around(known)}
 	siteIDs, personIDs, regionIDs := ids{what: "site"}, ids{what: "person"}, ids{what: "region"}
 	for i := range g.Sites {
 		v.id(&g.Sites[i].ID, &g.Sites[i], &siteIDs)
@@ -51,35 +47,32 @@ func (g *Garden) Validate(known Known) (problems, warnings []Problem) {
 		v.region(&g.Regions[i])
 	}
 	v.problems = append(v.problems, CheckMaterials(g.Materials)...)
-	v.log()
+	v.log(g)
 	return v.problems, v.warnings
 }
 
 type validator struct {
-	g                  *Garden
-	known              Known
-	sites              map[string]*Site
-	people             map[string]bool
+	Around
 	problems, warnings []Problem
 }
 
 func (v *validator) fault(at any, format string, args ...any) {
-	v.problems = append(v.problems, Problem{at, fmt.Sprintf(format, args...)})
+	v.problems = append(v.problems, Problem{At: at, Message: fmt.Sprintf(format, args...)})
 }
 
 func (v *validator) warn(at any, format string, args ...any) {
-	v.warnings = append(v.warnings, Problem{at, fmt.Sprintf(format, args...)})
+	v.warnings = append(v.warnings, Problem{At: at, Message: fmt.Sprintf(format, args...)})
 }
 
 // refused says whether the decoder has reported one of the fields.
 func (v *validator) refused(fields ...any) bool {
-	return v.known.Refused != nil && slices.ContainsFunc(fields, v.known.Refused)
+	return v.Refused != nil && slices.ContainsFunc(fields, v.Refused)
 }
 
 // missing reports a field that has to be written, at the struct it belongs to.
 func (v *validator) missing(owner, field any, what string) {
 	if !v.refused(field) {
-		v.fault(owner, "%s", what)
+		v.problems = append(v.problems, Problem{owner, what, field})
 	}
 }
 
@@ -124,24 +117,24 @@ func (v *validator) idForm(at *string) {
 var exampleID = map[string]string{"site": "north-field", "plot": "bed-1", "planting": "tomatoes", "person": "wren", "region": "valley", "material": "copper"}
 
 func (v *validator) siteRef(at *string) *Site {
-	s, ok := v.sites[*at]
-	if !ok {
-		v.fault(at, "%s", strict.Unknown("site", *at, slices.Sorted(maps.Keys(v.sites))))
+	s := v.Site(*at)
+	if s == nil {
+		v.fault(at, "%s", strict.Unknown("site", *at, v.SiteIDs()))
 	}
 	return s
 }
 
 // personRef reports an unknown person; an empty id names nobody and passes.
 func (v *validator) personRef(at *string) {
-	if *at == "" || v.people[*at] {
+	if *at == "" || v.Person(*at) {
 		return
 	}
-	v.fault(at, "%s", strict.Unknown("person", *at, slices.Sorted(maps.Keys(v.people))))
+	v.fault(at, "%s", strict.Unknown("person", *at, v.PersonIDs()))
 }
 
 func (v *validator) threatRef(at *string) {
-	if !slices.Contains(v.known.Threats, *at) {
-		v.fault(at, "%s", strict.Unknown("threat", *at, v.known.Threats))
+	if !slices.Contains(v.Threats, *at) {
+		v.fault(at, "%s", strict.Unknown("threat", *at, v.Threats))
 	}
 }
 

@@ -11,18 +11,18 @@ func (v *validator) region(r *Region) {
 	}
 }
 
-func (v *validator) log() {
+func (v *validator) log(g *Garden) {
 	scoutings, treatments := ids{what: "scouting"}, ids{what: "treatment"}
-	for i := range v.g.Scoutings {
-		s := &v.g.Scoutings[i]
+	for i := range g.Scoutings {
+		s := &g.Scoutings[i]
 		if s.ID != "" {
 			v.idForm(&s.ID)
 			v.double(&s.ID, &scoutings)
 		}
 		v.scouting(s)
 	}
-	for i := range v.g.Treatments {
-		t := &v.g.Treatments[i]
+	for i := range g.Treatments {
+		t := &g.Treatments[i]
 		if t.ID != "" {
 			v.idForm(&t.ID)
 			v.double(&t.ID, &treatments)
