@@ -10,8 +10,9 @@ type Outlook struct {
 	Model  string     `json:"model"`
 	Event  string     `json:"event"`  // the stage or threshold in plain words
 	Issued civil.Date `json:"issued"` // the local day on which it was made
-	// P10, P50 and P90 are the dates by which the event has happened in 10, 50
-	// and 90 % of the members; zero when beyond the last day that was looked at.
+	// P50 is the day on which half of the members have had the event. P10 and P90
+	// are the first and the last day of the middle four fifths, to the nearest
+	// change of day; zero when beyond the last day that was looked at.
 	P10 civil.Date `json:"p10"`
 	P50 civil.Date `json:"p50"`
 	P90 civil.Date `json:"p90"`
@@ -24,7 +25,7 @@ type Outlook struct {
 	// screens then say "rough".
 	Rough bool `json:"rough"`
 	// Inside is the share of members whose event falls on the days from P10 to P90:
-	// 0.8 and, days being whole, mostly somewhat more. 0 where it is not known.
+	// days being whole, 0.8 only about. 0 where it is not known.
 	Inside float64 `json:"inside,omitempty"`
 	// ForecastTo is the last day that rests on a forecast; after it the members
 	// are past years. Zero without a forecast.

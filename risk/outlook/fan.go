@@ -47,6 +47,10 @@ func (f *Fan) Size() int { return len(f.runs) * max(1, len(f.years)) }
 // stand as certain as if they were measured. A nil history, or one that does not
 // have the day of the year, makes the fallback; see Pace.
 func NewFan(t *risk.Track, runs []*risk.Track, h *History) *Fan {
+	return newFan(t, runs, h, &paceMeasured)
+}
+
+func newFan(t *risk.Track, runs []*risk.Track, h *History, fit *paceFit) *Fan {
 	f := &Fan{track: t, sums: isSum(t)}
 	f.observed = len(t.Points)
 	for f.observed > 1 && t.Points[f.observed-1].Forecast {
@@ -62,7 +66,7 @@ func NewFan(t *risk.Track, runs []*risk.Track, h *History) *Fan {
 	slices.SortFunc(f.runs, func(a, b run) int {
 		return cmp.Or(cmp.Compare(len(a.totals), len(b.totals)), cmp.Compare(b.end, a.end))
 	})
-	f.addYears(h)
+	f.addYears(h, fit)
 	f.basis = f.words()
 	return f
 }
@@ -120,4 +124,13 @@ func isSum(t *risk.Track) bool {
 
 func wasReset(t *risk.Track, d civil.Date) bool {
 	return slices.ContainsFunc(t.Events, func(e risk.Event) bool { return e.Kind == risk.Reset && e.Date == d })
+}
+
+// sampled returns how many past years stand for themselves; 0 where there are
+// none or where few were spread, which has their number in it.
+func (f *Fan) sampled() int {
+	if n := len(f.weather); n >= EnoughYears {
+		return n
+	}
+	return 0
 }

@@ -45,8 +45,12 @@ func (f *Fan) Outlook(q Question) risk.Outlook {
 		}
 	}
 	h := f.count(q)
-	o.P10, o.P50, o.P90 = h.quantile(0.1), h.quantile(0.5), h.quantile(0.9)
+	o.P50 = h.quantile(0.5)
+	o.P10, o.P90 = h.interval(f.sampled(), f.forecastDays())
 	o.Inside = h.inside(o.P10, o.P90)
+	if n := float64(f.sampled()); n > 0 && f.beyond(o.P90) {
+		o.Inside *= n / (n + 1) // the share of a year to come; see interval
+	}
 	for i, days := range risk.Horizons {
 		o.Chance[i] = h.share(q.Today.AddDays(days))
 	}
@@ -54,8 +58,13 @@ func (f *Fan) Outlook(q Question) risk.Outlook {
 		o.Periods = f.Periods(q.Today)
 	}
 	// Few years make a rough outlook only where the years decide something.
-	o.Rough = f.rough && (o.P90.IsZero() || o.P90 > f.base.AddDays(f.forecastDays()))
+	o.Rough = f.rough && f.beyond(o.P90)
 	return o
+}
+
+// beyond says whether a date lies after the forecast; zero does.
+func (f *Fan) beyond(d civil.Date) bool {
+	return d.IsZero() || d > f.base.AddDays(f.forecastDays())
 }
 
 func (f *Fan) certain(o *risk.Outlook, at civil.Date) {

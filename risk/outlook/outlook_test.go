@@ -2,6 +2,7 @@ package outlook
 
 import (
 	"fmt"
+	"math"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -47,12 +48,14 @@ func TestQuantilesAreThoseOfTheDates(t *testing.T) {
 	paces := []float64{80, 40, 20, 16, 10, 8, 5, 4, 2, 1}
 	f := NewFan(track(may1, 0, 10, 10), nil, years(append(paces, paces...)...))
 	o := f.Outlook(Question{Event: "adults", Today: may1.AddDays(2), Threshold: 100})
-	assert.Equal(t, "2026-05-03", o.P10.String())
+	// Of 20 years the year to come falls before the second in 2 of 21 cases, and
+	// before the eighteenth in 18 of 21: the ends lie just within and beyond them.
+	assert.Equal(t, "2026-05-04", o.P10.String())
 	assert.Equal(t, "2026-05-10", o.P50.String())
-	assert.Equal(t, "2026-06-11", o.P90.String())
+	assert.Equal(t, "2026-07-20", o.P90.String())
 	assert.Equal(t, [4]float64{0.5, 0.6, 0.8, 0.8}, o.Chance) // by 10, 17, 24 and 31 May
 	assert.Equal(t, 20, o.Members)
-	assert.Equal(t, 0.9, o.Inside, "of the ten paces all but the slowest")
+	assert.InDelta(t, 0.8*20/21, o.Inside, 1e-9, "of the ten paces all but the fastest and the slowest")
 	assert.False(t, o.Rough)
 	assert.Equal(t, "no forecast, then 20 past years run forward", o.Basis)
 	assert.True(t, o.ForecastTo.IsZero())
@@ -114,9 +117,9 @@ func TestBeyondTheHorizonThereIsNoDate(t *testing.T) {
 func TestUncertainThresholdsSpreadTheDates(t *testing.T) {
 	f := NewFan(track(may1, 0, 1), nil, years(steady(1, 20)...))
 	o := f.Outlook(Question{Today: may1, Thresholds: []float64{6, 11, 16, 21, 26, 31, 36, 41, 46, 51}})
-	assert.Equal(t, may1.AddDays(5), o.P10)
+	assert.Equal(t, may1.AddDays(6), o.P10)
 	assert.Equal(t, may1.AddDays(25), o.P50)
-	assert.Equal(t, may1.AddDays(45), o.P90)
+	assert.Equal(t, may1.AddDays(49), o.P90)
 }
 
 func TestInfectionsOfVersionsAndYears(t *testing.T) {
@@ -328,4 +331,52 @@ func TestCountingAgainstEachWayAlone(t *testing.T) {
 			t.Fatalf("counted %v, one by one %v", got, want)
 		}
 	})
+}
+
+// A quarter of a day's runs lie in a quarter of the day: an end that falls into
+// the first half of a day takes the day in, one in the second half leaves it out.
+func TestEndsOfTheIntervalAreRounded(t *testing.T) {
+	of := func(counts ...int) (string, string) {
+		h := newHistogram(may1)
+		for d, n := range counts {
+			h.add(d, n)
+		}
+		low, high := h.interval(0, 0)
+		return low.Format("2 Jan"), high.Format("2 Jan")
+	}
+	for _, c := range []struct {
+		counts    []int
+		low, high string
+	}{
+		{[]int{25, 50, 25}, "1 May", "3 May"},          // 10 of the first day's 25 pass before the end: its first half
+		{[]int{15, 70, 15}, "2 May", "2 May"},          // 10 of 15: its second half
+		{[]int{0, 0, 100}, "3 May", "3 May"},           // all on one day
+		{[]int{8, 92}, "2 May", "2 May"},               // the end of the interval is before the middle of the day
+		{[]int{20, 20, 20, 20, 20}, "1 May", "4 May"},  // both ends at noon: one day is taken in, one left out
+		{[]int{19, 21, 20, 21, 19}, "2 May", "4 May"},  //
+		{[]int{21, 19, 20, 19, 21}, "1 May", "5 May"},  //
+		{[]int{0, 10, 0, 0, 80, 10}, "3 May", "5 May"}, // nothing falls between: the change of day
+	} {
+		low, high := of(c.counts...)
+		assert.Equal(t, c.low, low, "%v", c.counts)
+		assert.Equal(t, c.high, high, "%v", c.counts)
+	}
+}
+
+// Whole days between the ends hold four fifths on average, whatever the spread.
+func TestIntervalsHoldFourFifthsOnAverage(t *testing.T) {
+	for _, sd := range []float64{1.5, 2, 3, 5, 10} {
+		sum, n := 0.0, 0
+		for shift := 0.0; shift < 1; shift += 0.01 {
+			h, cdf := newHistogram(may1), func(x float64) float64 { return 0.5 * math.Erfc(-x/sd/math.Sqrt2) }
+			for d := range 80 {
+				x := float64(d) - 40 + shift
+				h.add(d, int(math.Round(1e6*(cdf(x+1)-cdf(x)))))
+			}
+			low, high := h.interval(0, 0)
+			sum += h.inside(low, high)
+			n++
+		}
+		assert.InDelta(t, 0.8, sum/float64(n), 0.02, "standard deviation of %g days", sd)
+	}
 }

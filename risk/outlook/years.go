@@ -7,6 +7,8 @@ import (
 
 	"gonum.org/v1/gonum/stat"
 	"gonum.org/v1/gonum/stat/distuv"
+
+	"plotwarden/risk/degreeday"
 )
 
 // EnoughYears is from how many past years on they speak for themselves. Fewer
@@ -18,7 +20,7 @@ const roughBelow = 5
 
 // addYears continues the runs through the past years, or, where there are none,
 // by the pace of the track.
-func (f *Fan) addYears(h *History) {
+func (f *Fan) addYears(h *History, fit *paceFit) {
 	if h != nil {
 		f.sums = f.sums && h.sums
 	}
@@ -28,9 +30,9 @@ func (f *Fan) addYears(h *History) {
 	switch {
 	case !f.sums || n >= EnoughYears:
 	case n == 0:
-		f.years = f.pace()
+		f.years = f.pace(fit)
 	default:
-		f.years = widened(f.years, f.weather)
+		f.years = widened(f.track.Unit, f.years, f.weather)
 	}
 }
 
@@ -38,17 +40,36 @@ func (f *Fan) addYears(h *History) {
 // 5, 15 or 25 lines, as of versions of a forecast, the 10 and 90 % fall on a line.
 const ways = 25
 
-// The spread of a place's years where it cannot be seen in its own few: the
-// standard deviation of the gain over k days is priorCV/sqrt(k) of the mean
-// gain, at most priorMost, and counts as much as priorWeight degrees of freedom.
-// Derived from daily temperatures that deviate by 4.2 C from their normal with a
-// correlation of 0.7 from day to day (both from memory) about a mean 10 C above
-// the lower threshold: 4.2/10 * sqrt(1.7/0.3) = 1.0.
+// The spread of a place's years where it cannot be seen in its own few: the gain
+// of degree-days over k days deviates by priorGain*sqrt(k) C from that of a mean
+// year, at most by priorMost of it, and that counts as much as priorWeight
+// degrees of freedom. Derived from the 24 stations of the US Climate Reference
+// Network of 2020: gains above 10 C over 7, 14 and 28 days from March to July,
+// held against a smooth year fitted to each station, deviate by 4.8, 5.0 and 4.7
+// times sqrt(k), and stations differ in it as estimates with 9 or more degrees of
+// freedom would. Nothing was measured of sums of another kind: their gains are
+// taken to deviate by otherCV/sqrt(k) of the mean, counting otherWeight (from
+// memory).
 const (
-	priorCV     = 1.0
+	priorGain   = 4.9
 	priorMost   = 0.5
-	priorWeight = 2.0
+	priorWeight = 8.0
+	otherCV     = 1.0
+	otherWeight = 2.0
 )
+
+// expected returns the standard deviation of a gain over k days that is expected
+// beforehand, and for how many degrees of freedom that counts.
+func expected(unit string, mean float64, k int) (sd, weight float64) {
+	root := math.Sqrt(float64(k))
+	switch unit {
+	case "degree-days C":
+		return min(priorMost*mean, priorGain*root), priorWeight
+	case "degree-days F":
+		return min(priorMost*mean, degreeday.DiffCtoF(priorGain)*root), priorWeight
+	}
+	return mean * min(priorMost, otherCV/root), otherWeight
+}
 
 // windows are the days, before and after the base's day of the year, from which
 // gains too are compared between the years: three years seen from seven days
@@ -60,7 +81,7 @@ var windows = []int{0, -21, -14, -7, 7, 14, 21}
 // is the years' gains that are averaged, each from the rule on a real year, not
 // their temperatures. From the least to the greatest of three years lies but half
 // of all years; so taken, four in five.
-func widened(years []year, past []weatherYear) []year {
+func widened(unit string, years []year, past []weatherYear) []year {
 	length := len(years[0].totals)
 	for _, y := range years {
 		length = min(length, len(y.totals))
@@ -85,12 +106,12 @@ func widened(years []year, past []weatherYear) []year {
 		}
 		// Windows overlap: of six weeks no more can be had than six weeks hold.
 		df := (n - 1) * min(seen, 1+42/float64(k))
-		prior := mean * min(priorMost, priorCV/math.Sqrt(float64(k)))
-		variance := priorWeight * prior * prior
+		prior, weight := expected(unit, mean, k)
+		variance := weight * prior * prior
 		if seen > 0 {
 			variance += df * square / seen
 		}
-		df += priorWeight
+		df += weight
 		sd := math.Sqrt(variance / df * (1 + 1/n))
 		steps := stepsOfStudent(df)
 		for i := range out {

@@ -111,6 +111,12 @@ type tally struct {
 
 func (a *tally) add(o *risk.Outlook, came civil.Date) { a.lead.add(o, came) }
 
+// join adds the sums of another.
+func (l *Lead) join(m *Lead) {
+	l.N, l.Dated, l.Covered = l.N+m.N, l.Dated+m.Dated, l.Covered+m.Covered
+	l.Error, l.Bias, l.Stated = l.Error+m.Error, l.Bias+m.Bias, l.Stated+m.Stated
+}
+
 func (a *tally) row(name string, interval bool) string {
 	l := a.lead
 	if l.N == 0 {
@@ -187,7 +193,8 @@ const header = "%-44s %4s %8s %8s   %s\n"
 func TestOutlooksOnRealData(t *testing.T) {
 	var b strings.Builder
 	fmt.Fprintf(&b, "\nNew York and Seattle 2012-2015, each year from the three others\n")
-	var all [len(Leads)]Lead // over many totals
+	var all, ahead [len(Leads)]Lead           // over many totals, without and with a forecast
+	pooled := map[string]*[len(Leads)]tally{} // over both events
 	for _, e := range events(t) {
 		rows := map[string]*[len(Leads)]tally{}
 		at := func(name string, i int) *tally {
@@ -227,7 +234,16 @@ func TestOutlooksOnRealData(t *testing.T) {
 					mean := calendarMean(t, came, y)
 					at("calendar mean of the other years", i).add(&mean, came[y])
 				}
-				many(t, &all, e.spec, days, h, total[y], y)
+				many(t, &all, e.spec, days, h, total[y], Assumed{Error: outlook.StatedError()})
+				many(t, &ahead, e.spec, days, h, total[y], Assumed{Days: 15, Error: outlook.StatedError(), Noise: r.NormFloat64})
+			}
+		}
+		for name, row := range rows {
+			if pooled[name] == nil {
+				pooled[name] = &[len(Leads)]tally{}
+			}
+			for i := range row {
+				pooled[name][i].lead.join(&row[i].lead)
 			}
 		}
 		for i, lead := range Leads {
@@ -240,19 +256,27 @@ func TestOutlooksOnRealData(t *testing.T) {
 			assert.Less(t, outlooks.Error/float64(outlooks.N), calendar.Error/float64(calendar.N), "%s %d", e.name, lead)
 		}
 	}
-	fmt.Fprintf(&b, "* ten draws of the forecast's error for each of the eight events\n\n")
-	fmt.Fprintf(&b, "The same years and places, every total from 200 to 1800 by 100 (not independent of each other):\n")
-	fmt.Fprintf(&b, header, "outlook: past years", "n", "error", "bias", "from the 10 to the 90 % date")
+	fmt.Fprintf(&b, "* ten draws of the forecast's error for each of the eight events\n\nBoth events together:\n")
+	fmt.Fprintf(&b, header, "", "n", "error", "bias", "from the 10 to the 90 % date")
 	for i, lead := range Leads {
-		row := tally{lead: all[i]}
-		b.WriteString(row.row(fmt.Sprintf("%d days ahead", lead), true))
-		assert.InDelta(t, all[i].Stated/float64(all[i].N), all[i].Coverage(), 0.08, "%d days ahead", lead)
+		for _, k := range slices.Sorted(maps.Keys(pooled)) {
+			b.WriteString(pooled[k][i].row(fmt.Sprintf("%d days: %s", lead, k), k != "normals through the formula"))
+		}
+	}
+	fmt.Fprintln(&b)
+	fmt.Fprintf(&b, "The same years and places, every total from 200 to 1800 by 100 (not independent of each other):\n")
+	fmt.Fprintf(&b, header, "", "n", "error", "bias", "from the 10 to the 90 % date")
+	for i, lead := range Leads {
+		row, with := tally{lead: all[i]}, tally{lead: ahead[i]}
+		b.WriteString(row.row(fmt.Sprintf("%d days: outlook: past years", lead), true))
+		b.WriteString(with.row(fmt.Sprintf("%d days: 15-day forecast, then past years", lead), true))
+		assert.True(t, all[i].Coverage() >= 0.75 && all[i].Coverage() <= 0.85, "coverage %d days ahead: %.0f %%", lead, 100*all[i].Coverage())
 	}
 	t.Log(b.String())
 }
 
 // many adds the outlooks on many totals of one season.
-func many(t testing.TB, all *[len(Leads)]Lead, spec model.Spec, days []weather.Day, h *outlook.History, c learn.Curve, year int) {
+func many(t testing.TB, all *[len(Leads)]Lead, spec model.Spec, days []weather.Day, h *outlook.History, c learn.Curve, a Assumed) {
 	t.Helper()
 	for total := 200.0; total <= 1800; total += 100 {
 		came, ok := c.Date(total)
@@ -264,18 +288,19 @@ func many(t testing.TB, all *[len(Leads)]Lead, spec model.Spec, days []weather.D
 			if d <= c.Start.AddDays(30) {
 				continue
 			}
-			tr, err := spec.Run(&model.Input{Days: days[c.Start.Sub(days[0].Date):d.Sub(days[0].Date)], Start: c.Start})
+			r, err := Run(&Case{Record: &Record{Days: days}, Spec: spec, Start: c.Start, From: d, To: d, Threshold: total, History: h}, a, Policy{})
 			require.NoError(t, err)
-			o := outlook.NewFan(tr, nil, h).Outlook(outlook.Question{Today: d, Threshold: total})
-			all[i].add(&o, came)
+			all[i].add(&r.Issues[0].Outlook, came)
 		}
 	}
 }
 
 // TestOutlooksWithoutHistory is the evaluation of the fallback, at 24 stations of
-// which there is one year each: no calendar mean and no normals are possible, and
-// no other station is taken for a place's history. The fallback's two numbers
-// come from the same stations; see package outlook.
+// which there is one year each: normals are not possible, and the calendar mean
+// is that of the other stations' dates. No other station is taken for a place's
+// history. The fallback's numbers are derived from the same stations: what it
+// does at stations that were left out stands in package outlook, in
+// TestPaceAtStationsLeftOut.
 //
 //	go test ./risk/replay -run WithoutHistory -v
 func TestOutlooksWithoutHistory(t *testing.T) {
@@ -284,22 +309,24 @@ func TestOutlooksWithoutHistory(t *testing.T) {
 	var b strings.Builder
 	fmt.Fprintf(&b, "\n24 stations of the US Climate Reference Network 2020, no past years\n")
 	r := rand.New(rand.NewPCG(24, 3))
+	var both [len(Leads)][3]tally
 	for _, e := range events(t) {
-		for _, lead := range Leads {
-			var pace, forecast tally
+		dates := map[int]civil.Date{}
+		for i, id := range slices.Sorted(maps.Keys(all)) {
+			c := &Case{Record: &Record{Days: all[id]}, Spec: e.spec, Start: civil.New(2020, 1, 1)}
+			tr, err := c.measured(c.Record, nil)
+			require.NoError(t, err)
+			if k := slices.IndexFunc(tr.Points, func(p risk.Point) bool { return p.Total >= e.threshold }); k >= 0 {
+				dates[i] = tr.Points[k].Date
+			}
+		}
+		for k, lead := range Leads {
+			var pace, forecast, mean tally
 			never := 0
-			for _, id := range slices.Sorted(maps.Keys(all)) {
+			for i, id := range slices.Sorted(maps.Keys(all)) {
 				days := all[id]
 				c := &Case{Name: id, Record: &Record{Days: days}, Spec: e.spec, Start: civil.New(2020, 1, 1), Threshold: e.threshold}
-				tr, err := c.measured(c.Record, nil)
-				require.NoError(t, err)
-				came := civil.Date(0)
-				for _, p := range tr.Points {
-					if p.Total >= e.threshold {
-						came = p.Date
-						break
-					}
-				}
+				came := dates[i]
 				if came.IsZero() {
 					never++
 					continue
@@ -316,14 +343,31 @@ func TestOutlooksWithoutHistory(t *testing.T) {
 				with, err := Run(c, Assumed{Days: 15, Error: outlook.StatedError(), Noise: r.NormFloat64}, Policy{})
 				require.NoError(t, err)
 				forecast.add(&with.Issues[0].Outlook, came)
+				sum, n := 0, 0
+				for j, d := range dates {
+					if j != i {
+						sum, n = sum+d.Sub(civil.New(2020, 1, 1)), n+1
+					}
+				}
+				mean.add(&risk.Outlook{P50: civil.New(2020, 1, 1).AddDays(sum / n)}, came)
 				assert.True(t, without.Issues[0].Outlook.Rough)
 			}
 			fmt.Fprintf(&b, header, fmt.Sprintf("%s, %d days ahead", e.name, lead), "n", "error", "bias", "from the 10 to the 90 % date")
+			b.WriteString(mean.row("calendar mean of the other stations", false))
 			b.WriteString(pace.row("fallback: pace of the last two weeks", true))
 			b.WriteString(forecast.row("fallback after a 15-day forecast", true))
+			for j, x := range []*tally{&mean, &pace, &forecast} {
+				both[k][j].lead.join(&x.lead)
+			}
 			if never > 0 {
 				fmt.Fprintf(&b, "  (%d stations without the event or without that many days before it)\n", never)
 			}
+		}
+	}
+	fmt.Fprintf(&b, "\nBoth events together:\n"+header, "", "n", "error", "bias", "from the 10 to the 90 % date")
+	for k, lead := range Leads {
+		for j, name := range []string{"calendar mean of the other stations", "pace of the last two weeks", "15-day forecast, then pace"} {
+			b.WriteString(both[k][j].row(fmt.Sprintf("%d days: %s", lead, name), j > 0))
 		}
 	}
 	t.Log(b.String())
