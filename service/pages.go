@@ -17,8 +17,7 @@ import (
 func (h *Host) pages(m *Metrics, credits []string) http.Handler {
 	c := h.o.Config
 	kit := page.New(page.Options{Demo: h.o.Demo, Attribution: credits, Version: h.o.Version, Log: h.o.Log})
-	mux := http.NewServeMux()
-	kit.Mount(mux)
+	mux := page.NewMux(kit)
 	web.Mount(mux, web.Deps{
 		Kit: kit, Garden: h.service.o.Garden,
 		Catalogue: h.o.Catalogue, Data: h.store, Now: h.o.Now,

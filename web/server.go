@@ -24,8 +24,7 @@ type server struct {
 // panics when Kit, Catalogue, Data, Garden or Now is missing: that is a mistake of the
 // program and not of its user.
 func New(d Deps) http.Handler {
-	mux := http.NewServeMux()
-	d.Kit.Mount(mux)
+	mux := page.NewMux(d.Kit)
 	Mount(mux, d)
 	open := http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		mux.ServeHTTP(w, r.WithContext(access.With(r.Context(), access.Open(false))))
@@ -34,7 +33,7 @@ func New(d Deps) http.Handler {
 }
 
 // Mount adds the pages to a mux. Who makes a request is in its context.
-func Mount(mux *http.ServeMux, d Deps) {
+func Mount(mux *page.Mux, d Deps) {
 	if d.Kit == nil || d.Catalogue == nil || d.Data == nil || d.Garden == nil || d.Now == nil {
 		panic("web: Deps needs Kit, Garden, Catalogue, Data and Now")
 	}
@@ -52,11 +51,11 @@ func Mount(mux *http.ServeMux, d Deps) {
 	mux.HandleFunc("GET /site/{site}/season/{table}", s.seasonTable)
 	mux.HandleFunc("GET /threats", s.threats)
 	mux.HandleFunc("GET /threats/{threat}", s.threat)
-	mux.HandleFunc("GET /healthz", s.healthz)
+	mux.HandleFunc("GET /healthz", s.healthz, page.Public)
 	if d.Metrics != nil {
 		mux.Handle("GET /metrics", d.Metrics)
 	}
-	mux.HandleFunc("GET /", func(w http.ResponseWriter, r *http.Request) { s.Kit.NotFound(w, r, "There is no such page.") })
+	mux.HandleFunc("GET /", func(w http.ResponseWriter, r *http.Request) { s.Kit.NotFound(w, r, "There is no such page.") }, page.Public)
 }
 
 func (s *server) garden() *garden.Garden {

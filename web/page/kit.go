@@ -27,6 +27,7 @@ type Options struct {
 	Attribution []string  // lines at the foot of every page: weather sources and their terms
 	Version     string
 	Log         *slog.Logger // for faults behind a 500; nil is slog.Default
+	Audit       Auditor      // nil keeps nothing
 }
 
 // DemoNote is shown on every page of the demonstration.
@@ -52,8 +53,8 @@ func New(o Options) *Kit {
 	return k
 }
 
-// Mount serves the static files.
-func (k *Kit) Mount(mux *http.ServeMux) { mux.HandleFunc("GET /assets/{file}", k.assets.serve) }
+// Mount serves the static files. NewMux does it.
+func (k *Kit) Mount(mux *Mux) { mux.HandleFunc("GET /assets/{file}", k.assets.serve, Public) }
 
 // Set is the pages of one package: each the layout, the shared parts and its own
 // template, parsed once a language.
@@ -65,13 +66,15 @@ type Set struct {
 // Parse reads a package's templates: the file of each page is dir + name +
 // ".html" and defines "body". Beside the layout and the parts it has the
 // functions asset (where a static file is served), defs (the patterns of the
-// drawings) and t (a fixed English text in the reader's language, with the verbs of fmt).
+// drawings), t (a fixed English text in the reader's language, with the verbs of fmt)
+// check (the hidden field that every form which posts must hold) and faults (the
+// fields with something wrong).
 // It panics on a fault: a test parses and runs them all.
 func (k *Kit) Parse(files fs.FS, dir string, names ...string) *Set {
 	s := &Set{kit: k, byName: map[string]map[string]*template.Template{}}
 	for _, language := range Languages() {
 		base := template.New("").Option("missingkey=error").Funcs(template.FuncMap{
-			"asset": k.assets.path, "defs": draw.Defs, "t": translator(language),
+			"asset": k.assets.path, "defs": draw.Defs, "t": translator(language), "check": check, "faults": Faults,
 		})
 		template.Must(base.ParseFS(templateFiles, "templates/layout.html", "templates/parts/*.html"))
 		s.byName[language] = map[string]*template.Template{}
@@ -119,16 +122,17 @@ func (s *Set) Show(w http.ResponseWriter, r *http.Request, status int, name stri
 		k.Fail(w, r, err)
 		return
 	}
+	body := fillCheck(b.Bytes(), who)
 	h := w.Header()
 	h.Set("Content-Type", "text/html; charset=utf-8")
 	if h.Get("Cache-Control") == "" {
 		h.Set("Cache-Control", "private, no-cache")
 	}
 	h.Set("Vary", "Cookie")
-	h.Set("Content-Length", fmt.Sprint(b.Len()))
+	h.Set("Content-Length", fmt.Sprint(len(body)))
 	w.WriteHeader(status)
 	if r.Method != http.MethodHead {
-		_, _ = w.Write(b.Bytes())
+		_, _ = w.Write(body)
 	}
 }
 
