@@ -120,6 +120,44 @@ func BenchmarkSite(b *testing.B) {
 	}
 }
 
+// BenchmarkYears is how the time grows with the past years, within one run: four
+// times the years should take about four times as long at most.
+func BenchmarkYears(b *testing.B) {
+	few, many := newBenchSite(b, 30, 50), newBenchSite(b, 120, 50)
+	var short, long time.Duration
+	for b.Loop() {
+		began := time.Now()
+		few.outlooks()
+		short += time.Since(began)
+		began = time.Now()
+		many.outlooks()
+		long += time.Since(began)
+	}
+	b.ReportMetric(float64(long)/float64(short), "times-for-4x-years")
+}
+
+// BenchmarkVersions is what running the rules over the 50 versions of the
+// forecast takes, before the outlooks are made of them: once a round, whatever
+// the years.
+func BenchmarkVersions(b *testing.B) {
+	s := newBenchSite(b, 1, 1)
+	today := civil.New(2026, 4, 20)
+	season := madeUp(civil.New(2026, 1, 1), today.Sub(civil.New(2026, 1, 1))+16, 1)
+	versions := VersionsOfDays(season, today, StatedError(), 50)
+	for b.Loop() {
+		f, err := NewForecastDays(versions, time.UTC, today.Start(time.UTC))
+		if err != nil {
+			b.Fatal(err)
+		}
+		for _, m := range s.models {
+			if _, err := f.Runs(m.Spec, model.Input{Start: civil.New(2026, 1, 1), Zone: time.UTC, Now: today.Start(time.UTC)}); err != nil {
+				b.Fatal(err)
+			}
+		}
+	}
+	b.ReportMetric(float64(b.Elapsed().Nanoseconds())/float64(b.N)/1e6, "ms/site")
+}
+
 // BenchmarkHistory is what a change of a site's past weather costs once.
 func BenchmarkHistory(b *testing.B) {
 	s := newBenchSite(b, 30, 1)

@@ -14,6 +14,10 @@ import (
 // enough for the rules that look back, at a fraction of the season's cost.
 const before = 60
 
+// beforeSums is the same for degree-days, which do not look back: as many days as
+// measured weather may be late and still be believed, and some more.
+const beforeSums = 10
+
 // Forecasts are the versions of one site's forecast, ready to have the rules of
 // its plantings run on each. They are for one goroutine at a time.
 type Forecasts struct {
@@ -63,6 +67,9 @@ func (f *Forecasts) Runs(spec model.Spec, in model.Input) ([]*risk.Track, error)
 		return nil, nil
 	}
 	in.Start = max(in.Start, f.first)
+	if _, ok := spec.(*model.DegreeDays); ok {
+		in.Start = max(in.Start, f.today.AddDays(-beforeSums))
+	}
 	out := make([]*risk.Track, 0, len(f.seasons))
 	for _, s := range f.seasons {
 		t, err := s.Run(spec, &in)
