@@ -51,6 +51,7 @@ type column struct {
 	// At hand, so that a refresh need not look them up.
 	states  *states
 	tallies *tallies
+	spells  *spells
 	byDay   *dayFlags
 }
 
@@ -78,6 +79,7 @@ const (
 type hit struct {
 	day   int32
 	class uint8 // index into the names of the rule's infections
+	doubt bool  // whether it happened rests on unknown hours
 	value float64
 }
 
@@ -122,12 +124,13 @@ func (c *column) refresh(p program, e *env) {
 	from = max(0, from-lookback(p))
 	n := sn.count(kind)
 	c.v = grow(c.v, n)
-	if from = min(from, n); n == 0 {
-		return
-	}
+	from = min(from, n)
 	c.odd = c.odd[:c.oddFrom(from)]
 	for len(c.hits) > 0 && int(c.hits[len(c.hits)-1].day) >= from {
 		c.hits = c.hits[:len(c.hits)-1]
+	}
+	if n == 0 {
+		return
 	}
 	p.fill(e, c, from)
 	if c.byDay == nil || c.byDay.gone {

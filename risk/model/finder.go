@@ -1,9 +1,5 @@
 package model
 
-import (
-	"plotwarden/risk/wetness"
-)
-
 // need says when a wet period has lasted long enough.
 type need interface {
 	Least() int
@@ -14,32 +10,49 @@ type need interface {
 
 // infect finds the infections of wet periods by class.
 func (p *Period) infect(e *env, c *column, from int, needs []need) {
-	k := p.walk(e, c)
-	f := finder{walk: &k, needs: needs, least: leastOf(needs), all: uint8(1<<len(needs) - 1), c: c}
+	s := p.spellsOf(e, c)
+	f := finder{spells: s, c: c, needs: needs, least: leastOf(needs), all: uint8(1<<len(needs) - 1)}
 	if len(needs) == 1 {
 		f.low, f.high = needs[0].Limits()
 	}
-	for d := from; d < len(c.v); d++ {
-		f.v, f.inDoubt, f.day = 0, 0, int32(d)
-		i := k.begin(c, d)
-		for _, s := range k.parts[k.partsOf[d]:k.partsOf[d+1]] {
-			f.stretch(i, int(s.end), s.state)
-			i = int(s.end)
+	if s.hole != noHole {
+		p.infectAlone(e, c, s, from, &f)
+		return
+	}
+	clear(c.v[from:])
+	first := s.firstRun(from)
+	reached := f.reachedBefore(first)
+	f.record = true
+	for i := first; i < len(s.runs); i++ {
+		r := &s.runs[i]
+		if r.wet == 0 {
+			reached = 0
 		}
-		v := dayValue{value: f.v, low: f.v - f.inDoubt, high: f.v, unknown: uint8(k.unknown)}
-		if k.doubt {
-			v.high = max(v.value, p.mostInfections(f.least, k.mayBeWet(d), len(needs)))
+		if reached != f.all && int(r.wet+r.n) >= f.least {
+			reached = f.run(r, reached)
 		}
-		c.set(d, v)
-		c.periods[d+1] = k.p
+	}
+	for i := s.firstOdd(from); i < len(s.odd); i++ {
+		p.oddDay(&f, &s.odd[i])
 	}
 }
 
-// mayBeWet returns how many hours of day d are wet or unknown.
-func (k *walk) mayBeWet(d int) int {
-	from, to, before := inside(k.ws[d], len(k.states))
-	wet, unknown := countStates(k.states[from:to])
-	return wet + unknown + before
+// oddDay bounds the value of a day of which something is not known.
+func (p *Period) oddDay(f *finder, o *oddSpell) {
+	if o.unknown == 0 && !o.doubt {
+		return
+	}
+	x := f.c.v[o.day]
+	v := dayValue{value: x, low: x, high: x, unknown: o.unknown}
+	for i := len(f.c.hits) - 1; i >= 0 && f.c.hits[i].day >= o.day; i-- {
+		if h := &f.c.hits[i]; h.day == o.day && h.doubt {
+			v.low--
+		}
+	}
+	if o.doubt {
+		v.high = max(v.value, p.mostInfections(f.least, int(o.mayBeWet), len(f.needs)))
+	}
+	f.c.set(int(o.day), v)
 }
 
 func leastOf(needs []need) int {
@@ -50,97 +63,66 @@ func leastOf(needs []need) int {
 	return least
 }
 
-// finder finds infections in the stretches of equal hours of a walk.
+// finder finds infections in the counted hours of wet periods.
 type finder struct {
-	*walk
-	needs      []need
-	least      int
-	all        uint8
-	low, high  []float64 // of a single need: see Limits
-	c          *column
-	day        int32
-	v, inDoubt float64 // of the day
+	*spells
+	c         *column
+	needs     []need
+	least     int
+	all       uint8     // a bit for each class
+	low, high []float64 // of a single need: see Limits
+	record    bool      // what is found goes to the column
 }
 
-// stretch is walk.stretch with an eye to infections.
-func (f *finder) stretch(i, j int, state wetness.State) {
-	p := &f.p
-	if state != wetness.Wet {
-		f.walk.stretch(i, j, state)
-		return
+// reachedBefore returns the classes that the period of the run before run i has
+// reached.
+func (f *finder) reachedBefore(i int) (reached uint8) {
+	b := i
+	for b > 0 {
+		if b--; f.runs[b].wet == 0 {
+			break
+		}
 	}
-	for ; i < j && (!p.Open || p.Waiting); i++ { // the first hour, and those that may not count
-		f.wet(i)
-		f.check()
+	for ; b < i && reached != f.all; b++ {
+		reached = f.run(&f.runs[b], reached)
 	}
-	switch {
-	case i == j:
-	case p.Reached == f.all: // how much longer it gets does not matter
-		p.Dry, p.Sure = 0, 0
-		f.doubt = f.doubt || p.Doubt
-	default:
-		f.run(i, j)
-	}
+	return reached
 }
 
-// run adds wet hours to an open period.
-func (f *finder) run(i, j int) {
-	p := &f.p
-	if f.temp == nil {
-		for ; i < j; i++ {
-			f.wet(i)
-		}
-		return // without temperatures nothing can be reached
+// run looks through a run for the classes not yet reached and returns those that
+// are at its end.
+func (f *finder) run(r *spellDay, reached uint8) uint8 {
+	skip := max(0, f.least-1-int(r.wet)) // too short before
+	if skip >= int(r.n) {
+		return reached
 	}
-	p.Dry, p.Sure = 0, 0
-	f.doubt = f.doubt || p.Doubt
-	wet, known, sum := p.Wet, p.Known, p.Sum
-	for ; i < j && p.Reached != f.all; i++ {
-		t := f.temp[i]
-		if t != t {
-			p.Wet, p.Known, p.Sum = wet, known, sum
-			f.wet(i)
-			wet = p.Wet
-			continue
+	means, wet := f.means[int(r.at)+skip:r.at+r.n], int(r.wet)+skip
+	if f.low != nil {
+		last := len(f.low) - 1
+		for i, m := range means {
+			if k := min(wet+i+1-f.least, last); m >= f.low[k] && m <= f.high[k] {
+				f.hit(r, 0, m)
+				return f.all
+			}
 		}
-		wet++
-		known++
-		sum += t
-		if wet >= f.least && f.near(wet, sum/float64(known)) {
-			p.Wet, p.Known, p.Sum = wet, known, sum
-			f.check()
+		return reached
+	}
+	for i, m := range means {
+		for class, n := range f.needs {
+			if bit := uint8(1) << class; reached&bit == 0 && n.Met(wet+i+1, m) {
+				f.hit(r, class, m)
+				reached |= bit
+			}
 		}
 	}
-	p.Wet, p.Known, p.Sum = wet, known, sum
+	return reached
 }
 
-// near says whether a period may have reached a class.
-func (f *finder) near(wet int, mean float64) bool {
-	if f.low == nil {
-		return true
-	}
-	i := min(wet-f.least, len(f.low)-1)
-	return mean >= f.low[i] && mean <= f.high[i]
-}
-
-// check looks which classes a period has reached.
-func (f *finder) check() {
-	p := &f.p
-	if p.Wet < f.least || p.Reached == f.all || p.Known == 0 {
-		return
-	}
-	mean := p.Mean()
-	for class, n := range f.needs {
-		bit := uint8(1) << class
-		if p.Reached&bit != 0 || !n.Met(p.Wet, mean) {
-			continue
-		}
-		p.Reached |= bit
-		f.v++
-		if p.Doubt {
-			f.inDoubt++
-		}
-		f.c.hits = append(f.c.hits, hit{f.day, uint8(class), n.At(mean)})
+// hit records an infection.
+func (f *finder) hit(r *spellDay, class int, mean float64) {
+	if f.record {
+		f.c.v[r.day]++
+		f.c.hits = append(f.c.hits, hit{r.day, uint8(class), r.doubt, f.needs[class].At(mean)})
 	}
 }
 

@@ -35,30 +35,28 @@ func (r *InfectionSurface) at(t, w float64) float64 {
 }
 
 func (r *InfectionSurface) fill(e *env, c *column, from int) {
-	k := r.Period.walk(e, c)
-	for d := from; d < len(c.v); d++ {
-		v, inDoubt := dayValue{}, 0.0
-		i := k.begin(c, d)
-		doubt := k.p.Doubt
-		for _, part := range k.parts[k.partsOf[d]:k.partsOf[d+1]] {
-			ended := k.stretch(i, int(part.end), part.state)
-			if i = int(part.end); !ended || k.p.Known == 0 {
-				continue
-			}
-			s := r.score(k.p.Wet, k.p.Mean())
-			v.value += s
-			if k.p.Spoilt {
-				inDoubt += s
-			}
-			if r.Least > 0 && s >= r.Least {
-				c.hits = append(c.hits, hit{day: int32(d), value: s})
+	s := r.Period.spellsOf(e, c)
+	clear(c.v[from:])
+	for i := s.firstEnd(from); i < len(s.ends); i++ {
+		end := &s.ends[i]
+		score := r.score(int(end.wet), end.mean)
+		c.v[end.day] += score
+		if r.Least > 0 && score >= r.Least {
+			c.hits = append(c.hits, hit{day: end.day, value: score})
+		}
+	}
+	for i := s.firstOdd(from); i < len(s.odd); i++ {
+		o := &s.odd[i]
+		x, inDoubt := c.v[o.day], 0.0
+		for k := s.firstEnd(int(o.day)); k < len(s.ends) && s.ends[k].day == o.day; k++ {
+			if end := &s.ends[k]; end.spoilt {
+				inDoubt += r.score(int(end.wet), end.mean)
 			}
 		}
-		v.low, v.high, v.unknown = max(0, v.value-inDoubt), v.value, uint8(k.unknown)
-		if doubt || k.doubt || inDoubt > 0 {
-			v.high = max(v.value, r.most(nil))
+		v := dayValue{value: x, low: max(0, x-inDoubt), high: x, unknown: o.unknown}
+		if o.doubted || o.doubt || inDoubt > 0 {
+			v.high = max(x, r.most(nil))
 		}
-		c.set(d, v)
-		c.periods[d+1] = k.p
+		c.set(int(o.day), v)
 	}
 }

@@ -160,12 +160,15 @@ func (sn *Season) Run(spec Spec, in *Input) (*risk.Track, error) {
 	if !ok {
 		return spec.Run(in)
 	}
-	r := Runner{p: p, env: env{sn: sn}}
+	r := &sn.once
+	*r = Runner{p: p, env: env{sn: sn}, state: r.state, index: r.index}
 	if err := r.set(in); err != nil {
 		return nil, err
 	}
 	r.run(0)
-	return &r.track, nil
+	t := r.track // apart from the runner, which would keep the season's memory
+	r.track = risk.Track{}
+	return &t, nil
 }
 
 // RunAll runs many rules on one input and shares what they have in common. The
@@ -180,18 +183,8 @@ func RunAll(specs []Spec, in *Input) ([]*risk.Track, []error) {
 		}
 		tracks[i], errs[i] = sn.Run(s, in)
 	}
+	in.leave(sn)
 	return tracks, errs
-}
-
-// season returns the input's season or makes one.
-func (in *Input) season() (*Season, error) {
-	switch {
-	case in.Season != nil:
-		return in.Season, nil
-	case in.Weather != nil:
-		return NewSeason(in.Weather, in.Zone, in.Now), nil
-	}
-	return NewDaySeason(in.Days, in.Zone, in.Now)
 }
 
 func run(p program, in *Input) (*risk.Track, error) {
@@ -199,5 +192,7 @@ func run(p program, in *Input) (*risk.Track, error) {
 	if err != nil {
 		return nil, err
 	}
-	return sn.Run(p, in)
+	t, err := sn.Run(p, in)
+	in.leave(sn)
+	return t, err
 }

@@ -33,8 +33,11 @@ type Season struct {
 	flags   map[flagKey]*dayFlags
 	states  map[stateKey]*states
 	tallies map[tallyKey]*tallies
+	spells  map[spellKey]*spells
 	columns map[any]*column
 	watered [][]int // distinct lists of irrigated hours, by number
+
+	once Runner // of Run
 }
 
 // cache is a part of a Season that can be out of date from some hour on.
@@ -62,24 +65,20 @@ func (m *marks) take(sn *Season) int {
 // NewSeason shares the hours of one site. Days are those of zone; nil is UTC.
 // Hours from now on count as forecast; a zero now leaves that to their origins.
 func NewSeason(w *weather.Series, zone *time.Location, now time.Time) *Season {
-	sn := &Season{w: w, now: now}
-	sn.init(zone)
+	sn := &Season{w: w}
+	sn.begin(zone, now)
 	return sn
 }
 
 // NewDaySeason shares daily records. It fails when the days are not consecutive
 // or a minimum exceeds its maximum, and names the day.
 func NewDaySeason(days []weather.Day, zone *time.Location, now time.Time) (*Season, error) {
-	sn := &Season{now: now}
-	sn.init(zone)
+	sn := &Season{}
+	sn.begin(zone, now)
 	return sn, sn.setDays(days, 0)
 }
 
-func (sn *Season) init(zone *time.Location) {
-	if zone == nil {
-		zone = time.UTC
-	}
-	sn.zone = zone
+func (sn *Season) init() {
 	for i := range sn.windows {
 		sn.caches = append(sn.caches, &sn.windows[i])
 	}
@@ -91,6 +90,7 @@ func (sn *Season) init(zone *time.Location) {
 	sn.flags = map[flagKey]*dayFlags{}
 	sn.states = map[stateKey]*states{}
 	sn.tallies = map[tallyKey]*tallies{}
+	sn.spells = map[spellKey]*spells{}
 	sn.columns = map[any]*column{}
 }
 
@@ -175,6 +175,7 @@ func (sn *Season) outdate(from int) {
 	forget(sn.flags)
 	forget(sn.states)
 	forget(sn.tallies)
+	forget(sn.spells)
 	forget(sn.columns)
 }
 

@@ -21,36 +21,39 @@ type walk struct {
 
 	p disease.Period
 	// Of the day.
+	day     int32
 	unknown int  // hours of unknown state or, when wet, temperature
 	doubt   bool // a period was in doubt in an hour that may have been wet
+
+	to *spells // takes the wet hours that count; nil when they are not kept
 }
 
-func (p *Period) walk(e *env, c *column) walk {
-	k := walk{
-		rule: p, states: c.statesOf(e, &p.Hours), temp: e.sn.w.Column(weather.Temp),
-		damp: p.GapHumidity > 0, ws: e.sn.window(Calendar),
-	}
+// walk makes a walk; its p is the caller's to set.
+func (p *Period) walk(sn *Season, of *states) walk {
+	k := walk{rule: p, states: of.get(sn), temp: sn.w.Column(weather.Temp), damp: p.GapHumidity > 0, ws: sn.window(Calendar)}
 	if k.damp {
-		k.rh = e.sn.w.Column(weather.RH)
+		k.rh = sn.w.Column(weather.RH)
 	}
 	if p.Night != nil {
-		k.clock = e.sn.clock(LocalClock)
+		k.clock = sn.clock(LocalClock)
 	}
-	k.parts, k.partsOf = c.states.stretches(e.sn)
-	c.periods = grow(c.periods, len(k.ws)+1)
+	k.parts, k.partsOf = of.stretches(sn)
 	return k
 }
 
 // begin starts day d and returns its first hour.
-func (k *walk) begin(c *column, d int) (from int) {
+func (k *walk) begin(d int) (from int) {
+	k.day = int32(d)
 	from, _, k.unknown = inside(k.ws[d], len(k.states))
 	k.doubt = k.unknown > 0
-	// What went before the series is unknown: a period may have been under way.
-	k.p = disease.Period{Doubt: true}
-	if d > 0 {
-		k.p = c.periods[d]
-	}
 	return from
+}
+
+// mayBeWet returns how many hours of day d are wet or unknown.
+func (k *walk) mayBeWet(d int) int {
+	from, to, before := inside(k.ws[d], len(k.states))
+	wet, unknown := countStates(k.states[from:to])
+	return wet + unknown + before
 }
 
 // stretch goes through hours i up to j, all of one state, and says whether a
@@ -88,6 +91,10 @@ func (k *walk) stretch(i, j int, state wetness.State) (ended bool) {
 func (k *walk) add(i, j int) {
 	p := &k.p
 	p.Dry, p.Sure = 0, 0
+	if k.keeps() && k.keep(i, j) {
+		k.doubt = k.doubt || p.Doubt
+		return
+	}
 	sum, known := p.Sum, 0
 	for _, t := range k.temp[i:j] {
 		if t == t {
@@ -98,9 +105,27 @@ func (k *walk) add(i, j int) {
 	p.Wet, p.Known, p.Sum = p.Wet+j-i, p.Known+known, sum
 	if holes := j - i - known; holes > 0 {
 		p.Doubt, p.Spoilt = true, true
-		k.unknown += holes
+		k.missed(holes)
 	}
 	k.doubt = k.doubt || p.Doubt
+}
+
+// keep is add for hours whose temperatures are all known, and keeps the means.
+func (k *walk) keep(i, j int) bool {
+	p, c := &k.p, k.to
+	sum, n := p.Sum, p.Known
+	for _, t := range k.temp[i:j] {
+		sum += t
+		n++
+		c.means = append(c.means, sum/float64(n))
+	}
+	if sum != sum {
+		c.means = c.means[:len(c.means)-(j-i)]
+		return false
+	}
+	c.counted(k.day, p.Wet, j-i, p.Doubt)
+	p.Wet, p.Known, p.Sum = p.Wet+j-i, n, sum
+	return true
 }
 
 // dryOrDamp goes through dry hours of which those too humid do not count to the
@@ -130,7 +155,21 @@ func (k *walk) wet(i int) {
 	k.p.Hour(disease.LeafWet, t, k.rule.Gap, (!k.p.Open || k.p.Waiting) && k.night(i))
 	k.doubt = k.doubt || k.p.Doubt
 	if t != t {
-		k.unknown++
+		k.missed(1)
+	} else if k.keeps() && !k.p.Waiting {
+		k.to.means = append(k.to.means, k.p.Mean())
+		k.to.counted(k.day, k.p.Wet-1, 1, k.p.Doubt)
+	}
+}
+
+// keeps says whether counted hours are kept: as long as all have temperatures.
+func (k *walk) keeps() bool { return k.to != nil && k.to.hole == noHole }
+
+// missed counts wet hours of unknown temperature.
+func (k *walk) missed(hours int) {
+	k.unknown += hours
+	if k.to != nil && hours > 0 {
+		k.to.hole = min(k.to.hole, k.day)
 	}
 }
 

@@ -28,7 +28,9 @@ func (sn *Season) window(kind DayKind) []weather.Window {
 		}
 		c.next = civil.Of(sn.w.Start(), sn.zone).AddDays(-1)
 		c.at = c.next.Slot(hour, 0, sn.zone)
-		c.w = make([]weather.Window, 0, sn.w.Len()/24+3)
+		if c.w == nil {
+			c.w = make([]weather.Window, 0, sn.w.Len()/24+3)
+		}
 	}
 	n := sn.w.Len()
 	// A day that ends before the first hour is not a window; a day that begins
