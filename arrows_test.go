@@ -36,17 +36,21 @@ var arrows = map[string][]string{
 	"plan":           {"civil", "strict", "garden", "weather", "risk", "risk/"},
 	"plan/":          {"civil", "garden", "weather", "risk", "risk/", "plan"},
 	"access":         {"garden"},
+	"ground":         {"civil", "garden", "store"},
 	"store":          {"civil", "garden", "weather", "risk", "plan"},
 	"store/":         {"civil", "garden", "weather", "risk", "plan", "store", "store/"},
-	"alerts":         {"civil", "garden", "weather", "risk", "risk/catalog", "plan", "plan/", "store", "web/say"},
-	"alerts/":        {"civil", "garden", "weather", "risk", "risk/catalog", "plan", "plan/", "store", "alerts", "alerts/", "web/say"},
-	"web":            {"civil", "garden", "weather", "risk", "risk/", "plan", "plan/", "store", "access", "lang", "web/"},
-	"web/":           {"civil", "garden", "weather", "risk", "risk/", "plan", "plan/", "store", "access", "lang", "web/"},
+	"lang":           {"civil", "garden", "risk", "plan", "web/say"},
+	"lang/langtest":  {"garden", "lang"}, // for tests
+	"alerts":         {"civil", "garden", "lang", "weather", "risk", "risk/catalog", "plan", "plan/", "store", "web/say"},
+	"alerts/":        {"civil", "garden", "lang", "weather", "risk", "risk/catalog", "plan", "plan/", "store", "alerts", "alerts/", "web/say"},
+	"web":            {"civil", "garden", "weather", "risk", "risk/", "plan", "plan/", "store", "access", "ground", "lang", "web/"},
+	"web/":           {"civil", "strict", "alerts/letter", "garden", "weather", "risk", "risk/", "plan", "plan/", "store", "access", "ground", "lang", "web/"},
 	"calc":           {"civil", "garden", "strict", "weather", "risk", "risk/"},
 	"service/config": {"civil", "strict", "garden", "weather", "plan", "alerts/guard", "weather/station"},
-	"service":        {"civil", "garden", "weather", "weather/", "risk", "risk/", "plan", "plan/", "store", "store/", "alerts", "alerts/", "access", "lang", "web", "web/", "service/"},
+	"service":        {"civil", "garden", "weather", "weather/", "risk", "risk/", "plan", "plan/", "store", "store/", "alerts", "alerts/", "access", "ground", "lang", "web", "web/", "service/"},
 	"demo":           {"civil", "garden", "weather", "risk", "risk/", "plan", "plan/", "alerts/", "service", "service/", "testdata", "web", "web/page"},
-	"cmd/plotwarden": {"civil", "strict", "calc", "garden", "weather", "risk", "risk/", "demo", "service", "service/", "store", "store/", "weather/places"},
+	"deploy":         {"service"}, // tests alone
+	"cmd/plotwarden": {"civil", "strict", "calc", "garden", "ground", "weather", "risk", "risk/", "demo", "service", "service/", "store", "store/", "weather/places"},
 }
 
 // pure packages know no clock, network, database or log.
