@@ -21,9 +21,18 @@ var findings = []string{string(Found), string(None), string(Unsure)}
 // UnmarshalText reads one of the findings.
 func (f *Finding) UnmarshalText(b []byte) error { return choose((*string)(f), b, findings) }
 
-// Scouting is one look at one planting for one threat.
+// Scouting is one look at one planting for one threat. Like a Record it is never
+// changed: a correction is a new one that says which it replaces, and Looks gives
+// those that stand.
 type Scouting struct {
-	ID       string     `yaml:"id" json:"id"`
+	ID string `yaml:"id" json:"id"`
+	// Replaces is the id of the look that this one corrects, Why says why, and
+	// Withdrawn takes the look back.
+	Replaces  string    `yaml:"replaces" json:"replaces,omitempty"`
+	Why       string    `yaml:"why" json:"why,omitempty"`
+	Withdrawn bool      `yaml:"withdrawn" json:"withdrawn,omitempty"`
+	Entered   time.Time `yaml:"entered" json:"entered,omitzero"`
+
 	Site     string     `yaml:"site" json:"site"`
 	Planting string     `yaml:"planting" json:"planting"` // may be empty in past years' logs
 	Plot     string     `yaml:"plot" json:"plot"`         // may be empty
@@ -31,12 +40,14 @@ type Scouting struct {
 	Date     civil.Date `yaml:"date" json:"date"`
 	Finding  Finding    `yaml:"finding" json:"finding"`
 	Stage    string     `yaml:"stage" json:"stage,omitempty"`     // what was seen: "adults flying", "eggs", "spots on lowest leaves"
+	BBCH     *int       `yaml:"bbch" json:"bbch,omitempty"`       // growth stage of the crop, 0 to 99; nil is not said
 	Plants   int        `yaml:"plants" json:"plants,omitempty"`   // plants looked at; 0 is not said
 	Count    *int       `yaml:"count" json:"count,omitempty"`     // animals or lesions counted
 	Percent  *float64   `yaml:"percent" json:"percent,omitempty"` // of plants, or of leaf area, affected, 0 to 100
 	By       string     `yaml:"by" json:"by,omitempty"`           // person id
 	Note     string     `yaml:"note" json:"note,omitempty"`
-	Share    bool       `yaml:"share" json:"share,omitempty"` // the finder lets ground neighbours see it
+	Photos   []string   `yaml:"photos" json:"photos,omitempty"` // ids under which they are kept
+	Share    bool       `yaml:"share" json:"share,omitempty"`   // the finder lets ground neighbours see it
 }
 
 // Treatment is one thing done against threats: a spray, a cover, a clean-up.

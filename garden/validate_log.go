@@ -20,6 +20,7 @@ func (v *validator) log(g *Garden) {
 			v.double(&s.ID, &scoutings)
 		}
 		v.scouting(s)
+		v.replaced(g.Scoutings, s)
 	}
 	for i := range g.Treatments {
 		t := &g.Treatments[i]
@@ -62,6 +63,17 @@ func (v *validator) scouting(s *Scouting) {
 	}
 }
 
+// replaced checks that a correction names a look that is there, and says why.
+func (v *validator) replaced(all []Scouting, s *Scouting) {
+	switch {
+	case s.Replaces == "":
+	case len(LookTrail(all, s.Replaces)) == 0:
+		v.fault(&s.Replaces, "scouting %q replaces %q, which is not in the log or replaces it in turn", s.ID, s.Replaces)
+	case s.Why == "":
+		v.missing(s, &s.Why, "scouting "+s.ID+" corrects "+s.Replaces+" without saying why")
+	}
+}
+
 func (v *validator) numbers(s *Scouting) {
 	if s.Plants < 0 {
 		v.fault(&s.Plants, "plants %d is below 0", s.Plants)
@@ -78,6 +90,9 @@ func (v *validator) numbers(s *Scouting) {
 		if *s.Percent < 0 || *s.Percent > 100 {
 			v.fault(s.Percent, "percent %g is outside 0 to 100", *s.Percent)
 		}
+	}
+	if s.BBCH != nil && (*s.BBCH < 0 || *s.BBCH > 99) {
+		v.fault(s.BBCH, "bbch %d is outside 0 to 99", *s.BBCH)
 	}
 	if s.Finding == None && some {
 		v.fault(&s.Finding, "finding none contradicts the count or percent above 0")
