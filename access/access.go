@@ -61,37 +61,9 @@ type Who struct {
 }
 
 // Of returns who a person is: their sites, those of the regions that they look
-// after, and the plots that they tend. Only a volunteer's regions count.
-func Of(g *garden.Garden, person string, role Role) Who {
-	w := Who{Person: person, Role: role, sites: map[string]bool{}, tends: map[string]bool{}, looks: map[string]bool{}}
-	for i := range g.People {
-		if p := &g.People[i]; p.ID == person {
-			w.Name = p.Name
-			for _, s := range p.Sites {
-				w.sites[s] = true
-			}
-		}
-	}
-	if role == Volunteer {
-		for i := range g.Regions {
-			if r := &g.Regions[i]; slices.Contains(r.Volunteers, person) {
-				w.looks[r.ID] = true
-				for _, s := range r.Sites {
-					w.sites[s] = true
-				}
-			}
-		}
-	}
-	for i := range g.Sites {
-		for j := range g.Sites[i].Plots {
-			if p := &g.Sites[i].Plots[j]; p.Grower == person && person != "" {
-				w.sites[g.Sites[i].ID] = true
-				w.tends[g.Sites[i].ID+"/"+p.ID] = true
-			}
-		}
-	}
-	return w
-}
+// after, and the plots that they tend. Only a volunteer's regions count. Who asks
+// often makes an Index first.
+func Of(g *garden.Garden, person string, role Role) Who { return NewIndex(g).Of(person, role) }
 
 // OfShare returns the reader behind a shared link to one site.
 func OfShare(site, grant string) Who {
