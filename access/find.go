@@ -17,8 +17,7 @@ func (w Who) SeeFind(f garden.Scouting) bool {
 	case w.Via == ByShare:
 		return false
 	}
-	return f.By == "" || f.By == w.Person || f.Plot != "" && w.tends[f.Site+"/"+f.Plot] ||
-		f.Planting != "" && w.tends[plantingKey(f.Site, f.Planting)]
+	return f.By == "" || f.By == w.Person || f.Plot != "" && w.tends[f.Site+"/"+f.Plot]
 }
 
 // PoolFind says whether somebody may read numbers that an entry was counted into

@@ -7,43 +7,44 @@ import (
 	"strings"
 
 	"plotwarden/garden"
-	"plotwarden/lang"
 	"plotwarden/plan"
 )
 
 //go:embed templates/digest.html
 var digestHTML string
 
-var digestTemplates = map[garden.Language]*template.Template{}
+var digestTemplates = map[bool]*template.Template{}
 
 func init() {
-	for _, v := range []lang.Voice{lang.New(garden.English, ""), lang.New(garden.Spanish, "")} {
-		digestTemplates[v.Language()] = template.Must(template.New("digest").Funcs(digestFuncs(v)).Parse(digestHTML))
+	for _, v := range []voice{voiceOf(garden.English, ""), voiceOf(garden.Spanish, "")} {
+		digestTemplates[v.spanish] = template.Must(template.New("digest").Funcs(digestFuncs(v)).Parse(digestHTML))
 	}
 }
 
 // digestFuncs are what templates of a digest may call.
-func digestFuncs(v lang.Voice) template.FuncMap {
+func digestFuncs(v voice) template.FuncMap {
 	return template.FuncMap{
-		"t":     v.T,
+		"t":     v.t,
 		"look":  LookOf,
-		"word":  v.Ready,
+		"word":  v.ready,
 		"upper": strings.ToUpper,
-		"more":  func(n int) string { return more(v, n) },
+		"more":  v.more,
 		"lang": func() string {
-			return v.Tag()
+			if v.spanish {
+				return "es"
+			}
+			return "en"
 		},
 		// en marks a text that is English, so that a screen reader says it so.
 		"en": func(s string) any {
-			text, foreign := lang.Unmark(s)
-			if !foreign {
+			if !v.spanish {
 				return s
 			}
-			return template.HTML(`<span lang="en">[en] ` + template.HTMLEscapeString(text) + `</span>`) //nolint:gosec // escaped
+			return template.HTML(`<span lang="en">` + template.HTMLEscapeString(s) + `</span>`) //nolint:gosec // escaped
 		},
 		"foreign": func() string {
-			if !v.IsEnglish() {
-				return v.T(englishNote)
+			if v.spanish {
+				return v.t(englishNote)
 			}
 			return ""
 		},
@@ -59,7 +60,7 @@ func digestFuncs(v lang.Voice) template.FuncMap {
 			return template.CSS(b.String())
 		},
 		"blind":  func() plan.Readiness { return plan.Blind },
-		"advice": func() string { return v.T(blindAdvice) },
+		"advice": func() string { return v.t(blindAdvice) },
 	}
 }
 
@@ -71,7 +72,7 @@ func templateData(d *Digest) map[string]any { return map[string]any{"D": d, "Foo
 // drop all others; the ones in the head only adapt it to dark ground.
 func (d *Digest) HTML() (string, error) {
 	var b strings.Builder
-	if err := digestTemplates[d.voice().Language()].Execute(&b, templateData(d)); err != nil {
+	if err := digestTemplates[d.voice().spanish].Execute(&b, templateData(d)); err != nil {
 		return "", fmt.Errorf("render digest %s: %w", d.Key("html"), err)
 	}
 	return b.String(), nil

@@ -17,7 +17,7 @@ import (
 	"pgregory.net/rapid"
 
 	"plotwarden/alerts"
-	"plotwarden/lang"
+	"plotwarden/alerts/lang"
 	"plotwarden/plan"
 )
 

@@ -3,12 +3,10 @@ package sqlite
 import (
 	"context"
 	"database/sql"
-	"encoding/json"
-	"errors"
 	"fmt"
 
 	"plotwarden/garden"
-	"plotwarden/store"
+	"plotwarden/store/engine"
 )
 
 // AddScouting logs one look at the plants. The same record again is no error;
@@ -28,43 +26,51 @@ func (s *Store) AddTreatment(ctx context.Context, x garden.Treatment) error {
 	return addRecord(ctx, s, "log treatment "+x.ID, "treatments", x.ID, x, `INSERT INTO treatments (id, site, at, body) VALUES (?, ?, ?, ?) ON CONFLICT (id) DO NOTHING`, x.Site, micros(x.At))
 }
 
-// Treatments returns what was logged for a site, in order of time and ID.
+// Treatments returns what was done on a site, in order of time and ID: what
+// AddTreatment logged and what follows from the records that stand.
 func (s *Store) Treatments(ctx context.Context, site string) ([]garden.Treatment, error) {
-	return records[garden.Treatment](ctx, s, "load treatments of "+site, `SELECT body FROM treatments WHERE site = ? ORDER BY at, id`, site)
+	plain, err := records[garden.Treatment](ctx, s, "load treatments of "+site, `SELECT body FROM treatments WHERE site = ? ORDER BY at, id`, site)
+	if err != nil {
+		return nil, err
+	}
+	full, err := s.Records(ctx, site)
+	if err != nil {
+		return nil, err
+	}
+	return garden.Done(plain, full), nil
+}
+
+// AddRecord logs one treatment with all its fields, or a correction of one, under
+// the same rule as AddScouting.
+func (s *Store) AddRecord(ctx context.Context, x garden.Record) error {
+	x = engine.UTCRecord(x)
+	return addRecord(ctx, s, "log record "+x.ID, "records", x.ID, x, `INSERT INTO records (id, site, at, body) VALUES (?, ?, ?, ?) ON CONFLICT (id) DO NOTHING`, x.Site, micros(x.Start))
+}
+
+// Records returns what AddRecord logged for a site, corrected entries too, in
+// order of start and ID.
+func (s *Store) Records(ctx context.Context, site string) ([]garden.Record, error) {
+	return records[garden.Record](ctx, s, "load records of "+site, `SELECT body FROM records WHERE site = ? ORDER BY at, id`, site)
 }
 
 func addRecord[T any](ctx context.Context, s *Store, what, table, id string, record T, insert, site string, when int64) error {
 	if id == "" {
 		return fmt.Errorf("%s: it has no id", what)
 	}
-	body, err := json.Marshal(record)
+	body, err := engine.Entry(record)
 	if err != nil {
-		return fmt.Errorf("%s: %w", what, err)
-	}
-	if err := json.Unmarshal(body, new(T)); err != nil { // would be written and never be read
 		return fmt.Errorf("%s: %w", what, err)
 	}
 	return s.change(ctx, what, func(tx *sql.Tx) error {
 		res, err := tx.ExecContext(ctx, insert, id, site, when, string(body))
-		if err != nil {
-			return err
-		}
-		if n, err := res.RowsAffected(); err != nil || n > 0 {
+		if err := changed(res, err, errSame); err != errSame {
 			return err
 		}
 		var have string
 		if err := tx.QueryRowContext(ctx, `SELECT body FROM `+table+` WHERE id = ?`, id).Scan(&have); err != nil {
 			return err
 		}
-		// Through the type and back, so that a field added since makes no conflict.
-		var first T
-		if err := json.Unmarshal([]byte(have), &first); err != nil {
-			return err
-		}
-		if again, err := json.Marshal(first); err != nil || string(again) != string(body) {
-			return errors.Join(store.ErrConflict, err)
-		}
-		return nil
+		return engine.SameEntry[T]([]byte(have), body)
 	})
 }
 
@@ -80,8 +86,8 @@ func records[T any](ctx context.Context, s *Store, what, query, site string) ([]
 		if err := rows.Scan(&body); err != nil {
 			return nil, s.explain(what, err)
 		}
-		var x T
-		if err := json.Unmarshal([]byte(body), &x); err != nil {
+		x, err := engine.OpenEntry[T]([]byte(body))
+		if err != nil {
 			return nil, fmt.Errorf("%s: %w", what, err)
 		}
 		out = append(out, x)

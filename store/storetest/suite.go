@@ -66,6 +66,8 @@ type Store interface {
 	Kept(ctx context.Context, name string) ([]byte, error)
 	AddMessages(ctx context.Context, list []store.Message) error
 
+	Made
+
 	Check(ctx context.Context) error
 	Close() error
 }
@@ -100,6 +102,9 @@ func Run(t *testing.T, open func(t *testing.T) Store) {
 		"small things":                          testKept,
 		"messages of no round":                  testAddMessages,
 	} {
+		t.Run(name, func(t *testing.T) { test(t, open(t)) })
+	}
+	for name, test := range made {
 		t.Run(name, func(t *testing.T) { test(t, open(t)) })
 	}
 }
