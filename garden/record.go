@@ -59,6 +59,12 @@ type Record struct {
 	ReEntry     time.Time  `yaml:"re_entry" json:"reEntry,omitzero"`
 	HarvestFrom civil.Date `yaml:"harvest_from" json:"harvestFrom,omitempty"`
 
+	// Against are the codes of the checks that stood against the work when it was
+	// logged, and Despite is the person's reason for having done it all the same. A
+	// log of what was done stays true: it is never refused.
+	Against []string `yaml:"against" json:"against,omitempty"`
+	Despite string   `yaml:"despite" json:"despite,omitempty"`
+
 	Reason   RecordReason `yaml:"reason" json:"reason,omitempty"`
 	Result   Result       `yaml:"result" json:"result,omitempty"`
 	ResultOn civil.Date   `yaml:"result_on" json:"resultOn,omitempty"`

@@ -79,6 +79,8 @@ var recordColumns = []RecordColumn{
 	{"label_re_entry_dry", "Label: keep out until dry", func(r *Record, _ *time.Location) string { return yes(r.Label.ReEntryDry) }},
 	{"re_entry", "Earliest re-entry", func(r *Record, loc *time.Location) string { return instant(r.ReEntry, loc) }},
 	{"harvest_from", "Earliest harvest", func(r *Record, _ *time.Location) string { return r.HarvestFrom.String() }},
+	{"against", "Stood against it", func(r *Record, _ *time.Location) string { return strings.Join(r.Against, "; ") }},
+	{"despite", "Done all the same because", func(r *Record, _ *time.Location) string { return r.Despite }},
 	{"reason", "Reason", func(r *Record, _ *time.Location) string { return string(r.Reason) }},
 	{"result", "Result seen later", func(r *Record, _ *time.Location) string { return string(r.Result) }},
 	{"result_on", "Result seen on", func(r *Record, _ *time.Location) string { return r.ResultOn.String() }},

@@ -58,6 +58,7 @@ func (h *Host) ground(ctx context.Context, site *garden.Site) (letter.Ground, er
 	case !errors.Is(err, store.ErrNotFound):
 		return out, err
 	}
-	out.Seen, err = h.store.Scoutings(ctx, site.ID)
+	seen, err := h.store.Scoutings(ctx, site.ID)
+	out.Seen = garden.Looks(seen)
 	return out, err
 }

@@ -100,7 +100,7 @@ func (s *Service) view(ctx context.Context, log *slog.Logger, site *garden.Site,
 	hours = weather.FillGaps(weather.Derive(untilKnown(hours)), maxFill)
 	return &siteView{
 		site: site, zone: zone, now: now, today: today,
-		hours: hours, until: weather.LastObserved(hours, now), past: past, seen: seen, done: done, materials: s.o.Garden().Materials,
+		hours: hours, until: weather.LastObserved(hours, now), past: past, seen: garden.Looks(seen), done: done, materials: s.o.Garden().Materials,
 		catalogue: s.o.Catalogue, rules: s.o.Rules, log: log,
 		failed: func(m string) { s.o.Metrics.ModelErrors.WithLabelValues(m).Inc() },
 		tracks: map[string]trackResult{}, pasts: s.pastOf(site.ID), forecastError: s.forecastError(q),

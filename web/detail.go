@@ -6,7 +6,10 @@ import (
 	"errors"
 	"fmt"
 	"net/http"
+	"slices"
 
+	"plotwarden/access"
+	"plotwarden/garden"
 	"plotwarden/store"
 	"plotwarden/web/view"
 )
@@ -23,12 +26,36 @@ func (s *server) why(w http.ResponseWriter, r *http.Request) {
 		s.Kit.Fail(w, r, err)
 		return
 	}
+	if err := s.logs(r, in); err != nil {
+		s.Kit.Fail(w, r, err)
+		return
+	}
 	p, ok := view.Why(in, r.PathValue("planting"), r.PathValue("threat"), r.URL.Query().Get("model"))
 	if !ok {
 		s.Kit.NotFound(w, r, "The latest round says nothing of this threat to this planting. The planting may have been removed.")
 		return
 	}
 	s.pages.Show(w, r, http.StatusOK, "why", siteFrame(site, p.Threat.Text+", "+p.Bed, "", p))
+}
+
+// logs puts what the log says into in, as far as the reader may see it.
+func (s *server) logs(r *http.Request, in *view.In) error {
+	seen, err := s.Data.Scoutings(r.Context(), in.Site.ID)
+	if err != nil {
+		return fmt.Errorf("read the scoutings of %s: %w", in.Site.ID, err)
+	}
+	if in.Done, err = s.Data.Treatments(r.Context(), in.Site.ID); err != nil {
+		return fmt.Errorf("read the treatments of %s: %w", in.Site.ID, err)
+	}
+	who := access.From(r.Context())
+	in.Seen = slices.DeleteFunc(garden.Looks(seen), func(x garden.Scouting) bool {
+		plot, _ := in.Site.Find(x.Planting)
+		if plot == nil {
+			return !who.ReadLook(&x, x.Plot)
+		}
+		return !who.ReadLook(&x, plot.ID)
+	})
+	return nil
 }
 
 // weather shows the hours behind a site's assessments.

@@ -70,7 +70,7 @@ func (s *server) report(r *http.Request, g *garden.Garden, site *garden.Site) (*
 	if err != nil {
 		return nil, fmt.Errorf("read the assessments of %s: %w", site.ID, err)
 	}
-	in := report.Input{Site: site, First: first, Last: last, Seen: seen, Assessments: as, Name: func(id string) string {
+	in := report.Input{Site: site, First: first, Last: last, Seen: garden.Looks(seen), Assessments: as, Name: func(id string) string {
 		if t, ok := s.Catalogue.ByID(id); ok {
 			return t.Name
 		}

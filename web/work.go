@@ -44,7 +44,7 @@ func (s *server) work(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	q := r.URL.Query()
-	s.pages.Show(w, r, http.StatusOK, "work", siteFrame(site, "Work, "+site.Name, "work", view.Work(in, view.Logs{Seen: seen, Done: done}, series, wet, q.Get("planting"), q.Get("material"))))
+	s.pages.Show(w, r, http.StatusOK, "work", siteFrame(site, "Work, "+site.Name, "work", view.Work(in, view.Logs{Seen: garden.Looks(seen), Done: done}, series, wet, q.Get("planting"), q.Get("material"))))
 }
 
 // record is the treatment log as CSV, one row a treatment.

@@ -37,7 +37,7 @@ func TestWorkShowsHoursClocksAndRecord(t *testing.T) {
 
 func TestWorkWithoutWeatherCallsNoHourGood(t *testing.T) {
 	d, data := deps(false)
-	data.Weather = nil
+	data.Weather, data.Done = nil, nil
 	body := get(t, New(d), "/site/mill-lane/work").Body.String()
 	assert.Contains(t, body, "no hour can be called good")
 	assert.NotContains(t, body, "good:")

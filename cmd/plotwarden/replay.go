@@ -110,7 +110,7 @@ func (c *replayCmd) one(ctx context.Context, out io.Writer, st *sqlite.Store, si
 		return nil, fmt.Errorf("load the treatments of %s: %w", site.ID, err)
 	}
 	in := calc.ReplayInput{
-		Site: site, Catalogue: cat, Weather: measured(weather.Derive(hours)), Scoutings: seen, Treatments: done, Season: c.Season,
+		Site: site, Catalogue: cat, Weather: measured(weather.Derive(hours)), Scoutings: garden.Looks(seen), Treatments: done, Season: c.Season,
 		Forecasts: func(d civil.Date) *weather.Series { return lastForecast(ctx, st, site, d) },
 		// The same season gives the same result each time.
 		Noise: rand.New(rand.NewPCG(uint64(c.Season), 1)).NormFloat64, //nolint:gosec // no secret hangs on it

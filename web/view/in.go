@@ -38,6 +38,10 @@ type In struct {
 	Style     say.Style
 	Days      int           // length of the lead line; 14 unless set
 	MaxAge    time.Duration // DefaultMaxAge unless set
+	// Seen and Done are what the log says, as far as the reader may see it; needed
+	// by the page of one threat alone.
+	Seen []garden.Scouting
+	Done []garden.Treatment
 
 	zone *time.Location // of the site, read from the zone files once
 }

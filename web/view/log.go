@@ -18,15 +18,15 @@ type LogLine struct {
 // log returns what was seen and done about a threat in a planting, latest first.
 func (in *In) log(it item) []LogLine {
 	var out []LogLine
-	for i := range in.Garden.Scoutings {
-		s := &in.Garden.Scoutings[i]
-		if s.Site == in.Site.ID && s.Planting == it.Planting && s.Threat == it.Threat {
+	for i := range in.Seen {
+		s := &in.Seen[i]
+		if s.Planting == it.Planting && s.Threat == it.Threat {
 			out = append(out, LogLine{in.Style.Date(s.Date, in.today()), look(s), s.Date})
 		}
 	}
-	for i := range in.Garden.Treatments {
-		t := &in.Garden.Treatments[i]
-		if t.Site == in.Site.ID && t.Planting == it.Planting && slices.Contains(t.Threats, it.Threat) {
+	for i := range in.Done {
+		t := &in.Done[i]
+		if t.Planting == it.Planting && slices.Contains(t.Threats, it.Threat) {
 			d := civil.Of(t.At, in.loc())
 			out = append(out, LogLine{in.Style.Date(d, in.today()), treated(t), d})
 		}

@@ -20,7 +20,7 @@ import (
 func input() *view.In {
 	g := webtest.Garden(false)
 	r := webtest.Round()
-	return &view.In{Garden: g, Site: &g.Sites[0], Round: &r, Catalogue: webtest.Threats(), Now: webtest.Now()}
+	return &view.In{Garden: g, Site: &g.Sites[0], Round: &r, Catalogue: webtest.Threats(), Now: webtest.Now(), Seen: g.Scoutings, Done: g.Treatments}
 }
 
 func TestCardsComeInOrderAndMerge(t *testing.T) {

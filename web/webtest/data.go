@@ -26,7 +26,8 @@ type Data struct {
 
 // NewData returns the data of the invented garden.
 func NewData() *Data {
-	return &Data{Rounds: map[string]store.Round{"mill-lane": Round()}, Status: Status(), Weather: Weather()}
+	g := Garden(false)
+	return &Data{Seen: g.Scoutings, Done: g.Treatments, Rounds: map[string]store.Round{"mill-lane": Round()}, Status: Status(), Weather: Weather()}
 }
 
 // Treatments returns what was done.
