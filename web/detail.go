@@ -6,7 +6,6 @@ import (
 	"errors"
 	"fmt"
 	"net/http"
-	"slices"
 
 	"plotwarden/access"
 	"plotwarden/garden"
@@ -47,14 +46,7 @@ func (s *server) logs(r *http.Request, in *view.In) error {
 	if in.Done, err = s.Data.Treatments(r.Context(), in.Site.ID); err != nil {
 		return fmt.Errorf("read the treatments of %s: %w", in.Site.ID, err)
 	}
-	who := access.From(r.Context())
-	in.Seen = slices.DeleteFunc(garden.Looks(seen), func(x garden.Scouting) bool {
-		plot, _ := in.Site.Find(x.Planting)
-		if plot == nil {
-			return !who.ReadLook(&x, x.Plot)
-		}
-		return !who.ReadLook(&x, plot.ID)
-	})
+	in.Seen = access.From(r.Context()).Finds(garden.Looks(seen))
 	return nil
 }
 
