@@ -31,14 +31,20 @@ type Fetcher interface {
 	// Fetch returns past and coming hours. The error's Cause, where it has one,
 	// names the failure for log, metric and dashboard. A series beside an error
 	// is the part that did come, and is kept.
-	Fetch(ctx context.Context, site *garden.Site, now time.Time) (*weather.Series, error)
+	Fetch(ctx context.Context, site *garden.Site, now time.Time) (Answer, error)
 }
 
 // BatchFetcher is a source that is asked for many sites at once.
 type BatchFetcher interface {
 	// FetchAll calls give once for each site, with its index, one call at a time,
 	// as the answers come. Sites can share a series, which must not be changed.
-	FetchAll(ctx context.Context, sites []*garden.Site, now time.Time, give func(i int, s *weather.Series, err error))
+	FetchAll(ctx context.Context, sites []*garden.Site, now time.Time, give func(i int, a Answer, err error))
+}
+
+// Answer is what a source says of a site.
+type Answer struct {
+	Series    *weather.Series // nil when nothing came
+	Elevation *float64        // of the grid cell, in metres; nil when not said
 }
 
 // Historian is a source that has past years.
@@ -52,7 +58,7 @@ type Historian interface {
 type Store interface {
 	SaveWeather(ctx context.Context, site string, s *weather.Series) error
 	LoadWeather(ctx context.Context, site string, from, to time.Time) (*weather.Series, error)
-	SaveForecast(ctx context.Context, site, source string, issued time.Time, s *weather.Series) error
+	SaveFetched(ctx context.Context, list []store.Fetched) ([]error, error)
 	SaveRound(ctx context.Context, r store.Round) error
 	SetSource(ctx context.Context, st store.SourceStatus) error
 	Sources(ctx context.Context, site string) ([]store.SourceStatus, error)

@@ -5,7 +5,6 @@ import (
 	"time"
 
 	"plotwarden/garden"
-	"plotwarden/weather"
 	"plotwarden/weather/metno"
 	"plotwarden/weather/source"
 )
@@ -24,7 +23,7 @@ func (m *METNorway) Name() string { return m.Client.Name() }
 func (m *METNorway) Attribution() source.Attribution { return metno.Attribution }
 
 // Fetch asks for the forecast.
-func (m *METNorway) Fetch(ctx context.Context, site *garden.Site, now time.Time) (*weather.Series, error) {
+func (m *METNorway) Fetch(ctx context.Context, site *garden.Site, now time.Time) (Answer, error) {
 	r, err := m.Client.Forecast(ctx, now, place(site))
-	return r.Series, err
+	return Answer{Series: r.Series}, err
 }

@@ -42,7 +42,7 @@ func (n *NWS) Attribution() source.Attribution { return nws.Attribution }
 
 // Fetch asks for the forecast and for the reports since the last good ones. Where
 // only one of the two came, it is returned beside the other's error.
-func (n *NWS) Fetch(ctx context.Context, site *garden.Site, now time.Time) (*weather.Series, error) {
+func (n *NWS) Fetch(ctx context.Context, site *garden.Site, now time.Time) (Answer, error) {
 	f, ferr := n.Client.Forecast(ctx, now, place(site))
 	if ferr != nil {
 		ferr = fmt.Errorf("forecast: %w", ferr)
@@ -53,10 +53,10 @@ func (n *NWS) Fetch(ctx context.Context, site *garden.Site, now time.Time) (*wea
 	}
 	err := errors.Join(ferr, rerr)
 	if f.Series == nil && reports == nil {
-		return nil, err
+		return Answer{}, err
 	}
 	s, cerr := weather.Combine(reports, f.Series)
-	return s, errors.Join(err, cerr)
+	return Answer{Series: s}, errors.Join(err, cerr)
 }
 
 func (n *NWS) reports(ctx context.Context, site *garden.Site, now time.Time) (*weather.Series, error) {

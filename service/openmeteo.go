@@ -27,18 +27,26 @@ func (o *OpenMeteo) Name() string { return o.Client.Name() }
 func (o *OpenMeteo) Attribution() source.Attribution { return o.Client.Attribution() }
 
 // Fetch asks for the forecast and the days just past.
-func (o *OpenMeteo) Fetch(ctx context.Context, site *garden.Site, now time.Time) (*weather.Series, error) {
+func (o *OpenMeteo) Fetch(ctx context.Context, site *garden.Site, now time.Time) (Answer, error) {
 	r := o.Client.Forecast(ctx, now, []openmeteo.Place{place(site)}, o.PastDays, o.AheadDays)[0]
-	return r.Series, r.Err
+	return answer(r), r.Err
+}
+
+func answer(r openmeteo.Result) Answer {
+	a := Answer{Series: r.Series}
+	if e := r.Cell.Elev; r.Err == nil && !math.IsNaN(e) {
+		a.Elevation = &e
+	}
+	return a
 }
 
 // FetchAll asks for many sites a request, and once for those of one grid cell.
-func (o *OpenMeteo) FetchAll(ctx context.Context, sites []*garden.Site, now time.Time, give func(i int, s *weather.Series, err error)) {
+func (o *OpenMeteo) FetchAll(ctx context.Context, sites []*garden.Site, now time.Time, give func(i int, a Answer, err error)) {
 	places := make([]openmeteo.Place, len(sites))
 	for i, s := range sites {
 		places[i] = place(s)
 	}
-	o.Client.Each(ctx, now, places, o.PastDays, o.AheadDays, func(i int, r openmeteo.Result) { give(i, r.Series, r.Err) })
+	o.Client.Each(ctx, now, places, o.PastDays, o.AheadDays, func(i int, r openmeteo.Result) { give(i, answer(r), r.Err) })
 }
 
 // History asks the archive. It lags some days, which the forecast's past days

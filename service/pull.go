@@ -1,6 +1,7 @@
 package service
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"log/slog"
@@ -22,27 +23,35 @@ import (
 func (s *Service) pull(ctx context.Context, log *slog.Logger) {
 	for _, src := range slices.Backward(s.o.Sources) {
 		sites := s.served(src)
-		t := taker{s: s, src: src, now: s.o.Now()}
+		t := taker{s: s, src: src, now: s.o.Now(), log: log}
 		switch f := src.(type) {
 		case *Station:
 			for _, site := range sites {
 				s.silence(ctx, log.With("site", site.ID), site, f, t.now)
 			}
 		case BatchFetcher:
-			f.FetchAll(ctx, sites, t.now, func(i int, got *weather.Series, err error) {
-				t.take(ctx, log.With("site", sites[i].ID), sites[i], got, err)
+			f.FetchAll(ctx, sites, t.now, func(i int, got Answer, err error) {
+				if t.take(ctx, sites[i], got, err); len(t.batch) == batchSize {
+					t.flush(ctx)
+				}
 			})
+			t.flush(ctx)
 		case Fetcher:
 			for _, site := range sites {
 				if ctx.Err() != nil {
 					return
 				}
 				got, err := f.Fetch(ctx, site, t.now)
-				t.take(ctx, log.With("site", site.ID), site, got, err)
+				t.take(ctx, site, got, err)
+				t.flush(ctx)
 			}
 		}
 	}
 }
+
+// batchSize is how many sites are stored in one transaction: some requests' worth.
+// A process that is killed asks again for so many at most.
+const batchSize = 250
 
 // served returns the sites of a source.
 func (s *Service) served(src Source) []*garden.Site {
@@ -55,33 +64,64 @@ func (s *Service) served(src Source) []*garden.Site {
 	return out
 }
 
-// taker stores what one source said in one round.
+// taker stores what one source said in one round, many sites at a time.
 type taker struct {
 	s   *Service
 	src Source
 	now time.Time
+	log *slog.Logger
 
-	// The last series and what the checks left of it: sites of one grid cell
-	// share both.
-	last, clean *weather.Series
-	rejects     []weather.Reject
+	batch []store.Fetched
+
+	// The last series, what the checks left of it and what of that lies ahead:
+	// sites of one grid cell share all of them.
+	last, clean, ahead *weather.Series
+	rejects            []weather.Reject
 }
 
-func (t *taker) take(ctx context.Context, log *slog.Logger, site *garden.Site, got *weather.Series, err error) {
+func (t *taker) take(ctx context.Context, site *garden.Site, got Answer, err error) {
 	if ctx.Err() != nil { // stopped: says nothing of the source
 		return
 	}
-	if got != nil {
-		if got != t.last {
-			t.last = got
-			t.clean, t.rejects = weather.Check(got, weather.DefaultLimits())
+	f := store.Fetched{Site: site.ID, Source: t.src.Name(), At: t.now.UTC(), Elevation: got.Elevation}
+	if got.Series != nil {
+		if got.Series != t.last {
+			t.last = got.Series
+			t.clean, t.rejects = weather.Check(got.Series, weather.DefaultLimits())
+			t.ahead = t.clean.Slice(t.clean.Index(t.now), t.clean.Len())
 		}
-		err = errors.Join(err, t.s.keepChecked(ctx, log, site, t.src.Name(), t.clean, t.rejects), t.s.doubt(ctx, site, t.src.Name()))
-		if ahead := t.clean.Slice(t.clean.Index(t.now), t.clean.Len()); ahead.Len() > 0 {
-			err = errors.Join(err, t.s.o.Store.SaveForecast(ctx, site.ID, t.src.Name(), t.now.UTC(), ahead))
-		}
+		var qerr error
+		f.Ahead = t.ahead
+		f.Hours, f.Rejects, qerr = t.s.sift(ctx, t.log.With("site", site.ID), site, f.Source, t.clean, t.rejects)
+		err = errors.Join(err, qerr, t.s.doubt(ctx, site, f.Source))
 	}
-	t.s.note(ctx, log, site, t.src.Name(), t.now, err)
+	if err != nil {
+		f.Failure, f.Cause = oneLine(err), cause(err)
+		failedSource(t.log.With("site", site.ID), f.Source, f.Cause, err)
+	}
+	t.batch = append(t.batch, f)
+}
+
+// flush stores the batch. What cannot be stored is told for each site.
+func (t *taker) flush(ctx context.Context) {
+	if len(t.batch) == 0 || ctx.Err() != nil {
+		return
+	}
+	failed, err := t.s.o.Store.SaveFetched(ctx, t.batch)
+	if err != nil {
+		t.log.Error("weather not stored", "source", t.src.Name(), "sites", len(t.batch), "first", t.batch[0].Site, "error", err)
+	}
+	for i, f := range t.batch {
+		c := cmp.Or(f.Cause, "ok")
+		if err != nil {
+			c = store.NotKept
+		} else if failed[i] != nil {
+			c = store.NotKept
+			t.log.Error("weather not stored", "source", f.Source, "site", f.Site, "error", failed[i])
+		}
+		t.s.o.Metrics.fetched(f.Source, c, t.now)
+	}
+	t.batch = t.batch[:0]
 }
 
 // keep stores a series after the quality checks.
@@ -91,21 +131,33 @@ func (s *Service) keep(ctx context.Context, log *slog.Logger, site *garden.Site,
 }
 
 // keepChecked stores what the checks left of a series, and keeps and counts what
-// they took out. Of a station that is doubted now, nothing is believed.
+// they took out.
 func (s *Service) keepChecked(ctx context.Context, log *slog.Logger, site *garden.Site, name string, clean *weather.Series, rejects []weather.Reject) error {
-	q, err := s.qualityOf(ctx, site)
+	clean, rejects, err := s.sift(ctx, log, site, name, clean, rejects)
 	if err != nil {
 		return err
 	}
+	return errors.Join(s.o.Store.SaveRejects(ctx, site.ID, rejects), s.o.Store.SaveWeather(ctx, site.ID, clean))
+}
+
+// sift takes out of checked hours what is not believed of a station that is
+// doubted now, and counts all that was taken out. With an error there are no hours.
+func (s *Service) sift(ctx context.Context, log *slog.Logger, site *garden.Site, name string, clean *weather.Series, rejects []weather.Reject) (*weather.Series, []weather.Reject, error) {
+	q, err := s.qualityOf(ctx, site)
+	if err != nil {
+		return nil, nil, err
+	}
 	clean, held := withhold(clean, q.Doubts, true)
-	rejects = append(slices.Clip(rejects), held...)
+	if len(held) > 0 {
+		rejects = append(slices.Clip(rejects), held...)
+	}
 	for _, r := range rejects {
 		s.o.Metrics.Rejects.WithLabelValues(r.Var.String()).Inc()
 	}
 	if len(rejects) > 0 {
 		log.Warn("weather values set aside", "source", name, "count", len(rejects), "first", rejects[0].String())
 	}
-	return errors.Join(s.o.Store.SaveRejects(ctx, site.ID, rejects), s.o.Store.SaveWeather(ctx, site.ID, clean))
+	return clean, rejects, nil
 }
 
 // doubt returns why a source is not believed now, nil when it is.
@@ -133,14 +185,20 @@ func (s *Service) note(ctx context.Context, log *slog.Logger, site *garden.Site,
 		st.LastGood, st.Consecutive = now.UTC(), 0
 		s.o.Metrics.fetched(name, "ok", now)
 	} else {
-		st.LastErr, st.Cause, st.Consecutive = strings.ReplaceAll(err.Error(), "\n", "; "), cause(err), st.Consecutive+1
+		st.LastErr, st.Cause, st.Consecutive = oneLine(err), cause(err), st.Consecutive+1
 		s.o.Metrics.fetched(name, st.Cause, now)
-		log.Warn("source failed", "source", name, "cause", st.Cause, "inRow", st.Consecutive, "error", err)
+		failedSource(log, name, st.Cause, err)
 	}
 	if err := s.o.Store.SetSource(ctx, st); err != nil {
 		log.Error("source status not stored", "source", name, "error", err)
 	}
 }
+
+func failedSource(log *slog.Logger, name, cause string, err error) {
+	log.Warn("source failed", "source", name, "cause", cause, "error", err)
+}
+
+func oneLine(err error) string { return strings.ReplaceAll(err.Error(), "\n", "; ") }
 
 // cause names a failure with a small fixed word.
 func cause(err error) string {

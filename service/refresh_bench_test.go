@@ -133,7 +133,7 @@ type forecastOnly struct{ o *OpenMeteo }
 func (f forecastOnly) Name() string                    { return f.o.Name() }
 func (f forecastOnly) Serves(*garden.Site) bool        { return true }
 func (f forecastOnly) Attribution() source.Attribution { return f.o.Attribution() }
-func (f forecastOnly) FetchAll(ctx context.Context, sites []*garden.Site, now time.Time, give func(int, *weather.Series, error)) {
+func (f forecastOnly) FetchAll(ctx context.Context, sites []*garden.Site, now time.Time, give func(int, Answer, error)) {
 	f.o.FetchAll(ctx, sites, now, give)
 }
 

@@ -14,8 +14,26 @@ type Quality struct {
 	Against weather.Kind    // what forecasts were held against; 0 is nothing
 	Sources []SourceQuality // of forecasts, in order of name
 	Doubts  []Doubt
+	// Disagreements are the pairs of sources whose newest forecasts differ widely,
+	// in order of variable and name. They are looked at in every round.
+	Disagreements []Disagreement
 	// Corrected says that the site's owner has the bias taken off.
 	Corrected bool
+}
+
+// Disagreement says that two sources forecast the same coming hours of a site
+// widely apart: one of them is likely wrong.
+type Disagreement struct {
+	A, B     string // names of the sources; A is the more preferred
+	Var      weather.Var
+	Since    time.Time // when the two were first seen apart, without a break since
+	From, To time.Time // the hours compared
+	Hours    int       // how many both have
+	// Mean is the mean absolute difference of the hours, in the variable's unit;
+	// of rain the difference of the two totals, in mm a day.
+	Mean         float64
+	MeanA, MeanB float64 // means of the hours; of rain mm a day
+	Limit        float64 // Mean is above it
 }
 
 // SourceQuality is how good one source's forecasts have been at a site.

@@ -97,4 +97,7 @@ type SourceStatus struct {
 	LastErr     string    // empty after a good fetch
 	Cause       string    // short and stable: "http-429", "html-body", "truncated", "missing-variable"
 	Consecutive int       // failures in a row
+	// Elevation is that of the grid cell that answered last, in metres; nil when
+	// the source never said.
+	Elevation *float64
 }

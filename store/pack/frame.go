@@ -22,6 +22,7 @@ const (
 	kindSeries byte = 'S'
 	kindDays   byte = 'D'
 	kindBytes  byte = 'B'
+	kindRuns   byte = 'E'
 )
 
 const (

@@ -24,7 +24,9 @@ import (
 // gain numbers but never change them.
 
 // Encode packs the grid. Origins that no value uses are left out.
-func (g *Grid) Encode() []byte {
+func (g *Grid) Encode() []byte { return seal(kindSeries, g.plain()) }
+
+func (g *Grid) plain() []byte {
 	renumber := make([]uint32, len(g.origins)+1)
 	var used []weather.Origin
 	columns := 0
@@ -69,7 +71,7 @@ func (g *Grid) Encode() []byte {
 		}
 		b = putFloats(b, known)
 	}
-	return seal(kindSeries, b)
+	return b
 }
 
 // Decode unpacks a blob of Encode. Every failure wraps ErrDamaged, except that

@@ -19,18 +19,38 @@ func (s *Store) SaveRejects(ctx context.Context, site string, rejects []weather.
 		return nil
 	}
 	return s.change(ctx, "keep values set aside of "+site, func(tx *sql.Tx) error {
-		add, err := tx.PrepareContext(ctx, `INSERT INTO rejects (site, source, var, at, value, kind, fault, reason) VALUES (?, ?, ?, ?, ?, ?, ?, ?)
-			ON CONFLICT (site, source, var, at) DO UPDATE SET value = excluded.value, kind = excluded.kind, fault = excluded.fault, reason = excluded.reason`)
-		if err != nil {
-			return err
-		}
-		defer add.Close()
+		k := newKeeper(tx)
+		defer k.close()
+		return k.rejects(ctx, site, rejects)
+	})
+}
+
+// PutBack takes values out of those that were set aside and merges them into the
+// site's weather as if they had come in their hours. All rejects of one call are of
+// one source. A value that a check took out since then for another fault stays
+// where it is.
+func (s *Store) PutBack(ctx context.Context, site string, rejects []weather.Reject) error {
+	if len(rejects) == 0 {
+		return nil
+	}
+	return s.change(ctx, "put back values set aside of "+site, func(tx *sql.Tx) error {
+		k := newKeeper(tx)
+		defer k.close()
+		var back []weather.Reject
 		for _, r := range rejects {
-			if _, err := add.ExecContext(ctx, site, r.Origin.Source, int(r.Var), micros(r.Time), r.Value, int(r.Origin.Kind), string(r.Fault), r.Reason); err != nil {
+			n, err := k.count(ctx, `DELETE FROM rejects WHERE site = ? AND source = ? AND var = ? AND at = ? AND fault = ?`, site, r.Origin.Source, int(r.Var), micros(r.Time), string(r.Fault))
+			if err != nil {
 				return err
 			}
+			if n > 0 {
+				back = append(back, r)
+			}
 		}
-		return nil
+		series, err := weather.Restored(back)
+		if err != nil || series == nil {
+			return err
+		}
+		return k.hours(ctx, site, series)
 	})
 }
 

@@ -3,7 +3,6 @@ package sqlite
 import (
 	"context"
 	"database/sql"
-	"errors"
 	"fmt"
 	"time"
 
@@ -35,44 +34,11 @@ func (s *Store) SaveWeather(ctx context.Context, site string, series *weather.Se
 	if series.Len() == 0 {
 		return nil
 	}
-	what := "save weather of " + site
-	return s.change(ctx, what, func(tx *sql.Tx) error {
-		for c := chunkOf(series.Start()); c <= chunkOf(series.End().Add(-time.Hour)); c++ {
-			grid, err := loadChunk(ctx, tx, site, c)
-			if errors.Is(err, pack.ErrDamaged) {
-				// New data must not be kept out by a row that cannot be read.
-				grid, err = pack.NewGrid(chunkStart(c), chunkHours), setAside(ctx, tx, site, c)
-			}
-			if err != nil {
-				return err
-			}
-			if grid.Merge(series); grid.Empty() {
-				continue
-			}
-			if _, err := tx.ExecContext(ctx, `INSERT INTO weather (site, chunk, hours) VALUES (?, ?, ?)
-				ON CONFLICT (site, chunk) DO UPDATE SET hours = excluded.hours`, site, c, grid.Encode()); err != nil {
-				return err
-			}
-		}
-		return nil
+	return s.change(ctx, "save weather of "+site, func(tx *sql.Tx) error {
+		k := newKeeper(tx)
+		defer k.close()
+		return k.hours(ctx, site, series)
 	})
-}
-
-func loadChunk(ctx context.Context, tx *sql.Tx, site string, c int64) (*pack.Grid, error) {
-	var blob []byte
-	err := tx.QueryRowContext(ctx, `SELECT hours FROM weather WHERE site = ? AND chunk = ?`, site, c).Scan(&blob)
-	if errors.Is(err, sql.ErrNoRows) {
-		return pack.NewGrid(chunkStart(c), chunkHours), nil
-	}
-	if err != nil {
-		return nil, err
-	}
-	return pack.Decode(blob)
-}
-
-func setAside(ctx context.Context, tx *sql.Tx, site string, c int64) error {
-	_, err := tx.ExecContext(ctx, `INSERT INTO set_aside (place, blob) SELECT 'weather ' || site || ' ' || chunk, hours FROM weather WHERE site = ? AND chunk = ?`, site, c)
-	return err
 }
 
 // LoadWeather returns the hours from up to and not including to, widened to
@@ -118,8 +84,7 @@ func (s *Store) LoadWeather(ctx context.Context, site string, from, to time.Time
 // SaveForecast keeps a forecast as it was issued. The same site, source and
 // issue time again keeps the first.
 func (s *Store) SaveForecast(ctx context.Context, site, source string, issued time.Time, series *weather.Series) error {
-	_, err := s.write.ExecContext(ctx, `INSERT INTO forecasts (site, source, issued, hours) VALUES (?, ?, ?, ?) ON CONFLICT DO NOTHING`,
-		site, source, micros(issued), pack.Series(series))
+	_, err := s.write.ExecContext(ctx, addIssue, site, source, micros(issued), pack.Series(series))
 	return s.explain("save forecast of "+source+" for "+site, err)
 }
 
@@ -147,6 +112,21 @@ func (s *Store) Forecasts(ctx context.Context, site string, from, to time.Time) 
 		out = append(out, f)
 	}
 	return out, s.explain(what, rows.Err())
+}
+
+// ThinForecasts leaves, of the forecasts for a site that were issued before an
+// instant, the first that each source issued on each day, UTC, and returns how
+// many it took out.
+func (s *Store) ThinForecasts(ctx context.Context, site string, before time.Time) (int, error) {
+	what := "thin the forecasts for " + site
+	const day = int64(24 * time.Hour / time.Microsecond)
+	r, err := s.write.ExecContext(ctx, `DELETE FROM forecasts WHERE site = ?1 AND issued < ?2 AND (source, issued) NOT IN (
+		SELECT source, min(issued) FROM forecasts WHERE site = ?1 AND issued < ?2 GROUP BY source, issued / ?3)`, site, micros(before), day)
+	if err != nil {
+		return 0, s.explain(what, err)
+	}
+	n, err := r.RowsAffected()
+	return int(n), s.explain(what, err)
 }
 
 // micros is how instants are kept; finer parts are cut off.

@@ -20,9 +20,14 @@ type Store interface {
 	LoadWeather(ctx context.Context, site string, from, to time.Time) (*weather.Series, error)
 	SaveForecast(ctx context.Context, site, source string, issued time.Time, s *weather.Series) error
 	Forecasts(ctx context.Context, site string, from, to time.Time) ([]store.Forecast, error)
+	SaveFetched(ctx context.Context, list []store.Fetched) ([]error, error)
+	ThinForecasts(ctx context.Context, site string, before time.Time) (int, error)
+	SaveEnsembles(ctx context.Context, list []store.Ensemble) error
+	Ensemble(ctx context.Context, site string) (store.Ensemble, error)
 	SampleForecasts(ctx context.Context, site string, from, to time.Time, every time.Duration, use func(store.Forecast) error) error
 	SaveRejects(ctx context.Context, site string, rejects []weather.Reject) error
 	Rejects(ctx context.Context, site string, from, to time.Time) ([]weather.Reject, error)
+	PutBack(ctx context.Context, site string, rejects []weather.Reject) error
 	CountRejects(ctx context.Context, site string, from time.Time) ([]store.SetAside, error)
 	SaveQuality(ctx context.Context, q store.Quality) error
 	Quality(ctx context.Context, site string) (store.Quality, error)
@@ -86,6 +91,11 @@ func Run(t *testing.T, open func(t *testing.T) Store) {
 		"values set aside are kept":             testRejects,
 		"quality of the weather":                testQuality,
 		"a sample of forecasts":                 testSample,
+		"a batch of fetches":                    testFetched,
+		"one fetch of a batch is refused":       testFetchedApart,
+		"old forecasts are thinned":             testThin,
+		"ensembles":                             testEnsembles,
+		"what was set aside is put back":        testPutBack,
 		"rounds":                                testRounds,
 		"a refused round leaves nothing":        testRoundIsWhole,
 		"history keeps the last of a day":       testHistory,
