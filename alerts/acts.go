@@ -35,7 +35,7 @@ func (in *Input) acts(n *Notice) {
 	}
 	for _, a := range actLabels {
 		if link := in.ActLink(a.kind, n.plantings, n.threat); link != "" {
-			n.Acts = append(n.Acts, Act{in.voice().t(a.label), link})
+			n.Acts = append(n.Acts, Act{in.voice().T(a.label), link})
 		}
 	}
 }

@@ -31,7 +31,7 @@ func (in *Input) changeOf(a *plan.Assessment) change {
 	}
 	before, ok := in.Told.Entries[toldKey(a)]
 	if !ok {
-		return change{text: in.voice().t("New.")}
+		return change{text: in.voice().T("New.")}
 	}
 	if text := in.since(a, before); text != "" {
 		return change{text: text}
@@ -40,7 +40,7 @@ func (in *Input) changeOf(a *plan.Assessment) change {
 		return change{}
 	}
 	if by := deadline(a.Steps); !by.IsZero() && by >= in.today() && by.Sub(in.today()) <= atHandDays {
-		return change{text: in.voice().t("The last day for it is %s.", in.voice().day(by, in.today()))}
+		return change{text: in.voice().T("The last day for it is %s.", in.voice().Day(by, in.today()))}
 	}
 	return change{}
 }
@@ -51,17 +51,17 @@ func (in *Input) since(a *plan.Assessment, before Entry) string {
 	if before.Readiness != a.Readiness {
 		switch before.Readiness {
 		case plan.Quiet:
-			return in.voice().t("New: nothing was expected before.")
+			return in.voice().T("New: nothing was expected before.")
 		case plan.Blind:
-			return in.voice().t("New: nothing could be said before.")
+			return in.voice().T("New: nothing could be said before.")
 		}
-		return in.voice().t("Changed: it was %s before.", in.voice().ready(before.Readiness))
+		return in.voice().T("Changed: it was %s before.", in.voice().Ready(before.Readiness))
 	}
 	if a.Readiness > plan.Approaching {
 		return ""
 	}
 	if before.Code != a.Reason.Code {
-		return in.voice().t("Changed: there is another reason now.")
+		return in.voice().T("Changed: there is another reason now.")
 	}
 	return in.moved(entryOf(a), before)
 }
@@ -73,15 +73,15 @@ func (in *Input) moved(now, before Entry) string {
 	p, q := now.P50, before.P50
 	switch {
 	case p.IsZero() && !q.IsZero():
-		return in.voice().t("Changed: the likely date lies beyond the days looked at now; it was %s.", in.voice().date(q, in.today()))
+		return in.voice().T("Changed: the likely date lies beyond the days looked at now; it was %s.", in.voice().Date(q, in.today()))
 	case !p.IsZero() && q.IsZero():
-		return in.voice().t("Changed: there is a likely date now.")
+		return in.voice().T("Changed: there is a likely date now.")
 	case p.Sub(q) > movedDays:
-		return in.voice().t("Changed: %s later than told before (%s).", in.voice().count(p.Sub(q), "day"), in.voice().date(q, in.today()))
+		return in.voice().T("Changed: %s later than told before (%s).", in.voice().Count(p.Sub(q), "day"), in.voice().Date(q, in.today()))
 	case q.Sub(p) > movedDays:
-		return in.voice().t("Changed: %s sooner than told before (%s).", in.voice().count(q.Sub(p), "day"), in.voice().date(q, in.today()))
+		return in.voice().T("Changed: %s sooner than told before (%s).", in.voice().Count(q.Sub(p), "day"), in.voice().Date(q, in.today()))
 	case math.Abs(now.Chance-before.Chance) >= movedChance:
-		return in.voice().t("Changed: the chance within 14 days went from %s to %s.", in.voice().chance(before.Chance), in.voice().chance(now.Chance))
+		return in.voice().T("Changed: the chance within 14 days went from %s to %s.", in.voice().Chance(before.Chance), in.voice().Chance(now.Chance))
 	}
 	return ""
 }
@@ -97,7 +97,7 @@ func (in *Input) gone(items []item) []string {
 		if was == 0 || was > plan.Approaching || it.Readiness != plan.Quiet && it.Readiness != plan.Protected {
 			continue
 		}
-		out = append(out, in.voice().t("%s, %s: was %s, now %s. %s", say.Upper(it.threat.Name), bedName(it.plot, it.planting), in.voice().ready(was), in.voice().ready(it.Readiness), in.voice().english(say.Sentence(it.Reason.Text))))
+		out = append(out, in.voice().T("%s, %s: was %s, now %s. %s", in.threatName(it), in.bedName(it), in.voice().Ready(was), in.voice().Ready(it.Readiness), say.Sentence(in.voice().Reason(it.Reason))))
 	}
 	return out
 }

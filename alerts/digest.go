@@ -52,12 +52,12 @@ func Compose(in Input) (d Digest, send bool) {
 	items, left := in.hushed(all)
 	d = Digest{
 		SiteID: in.Site.ID, Site: in.siteName(), PersonID: in.Person.ID, Person: in.Person.Name,
-		Slot: in.Slot.UTC(), Language: in.Person.Language, Day: in.voice().dayName(in.today(), in.today()),
+		Slot: in.Slot.UTC(), Language: in.Person.Language, Day: in.voice().DayName(in.today(), in.today()),
 		Gone: in.gone(items), Blind: in.blind(items), Dry: in.dryDays(),
 		Link: in.link("/site/" + url.PathEscape(in.Site.ID)), Credits: in.Credits, Told: in.after(all, items), Left: left,
 	}
 	if in.Demo {
-		d.Demo = strings.TrimSpace(in.voice().t("This is a demonstration: garden, people and dates are made up.") + " " + in.voice().english(in.DemoWeather))
+		d.Demo = strings.TrimSpace(in.voice().T("This is a demonstration: garden, people and dates are made up.") + " " + in.voice().Foreign(in.DemoWeather))
 	}
 	for _, n := range in.notices(items) {
 		if n.news {
@@ -69,7 +69,7 @@ func Compose(in Input) (d Digest, send bool) {
 	blindNews := slices.ContainsFunc(d.Blind, func(b Blind) bool { return b.news })
 	nothingNew := in.Told != nil && len(d.New) == 0 && len(d.Gone) == 0 && !blindNews
 	state := in.state(&d)
-	t := in.voice().t
+	t := in.voice().T
 	switch {
 	case nothingNew && state == "":
 		d.Lead, state = t("Nothing new since the last message, and no work but the weekly look."), t("nothing new")
@@ -112,7 +112,7 @@ func (in *Input) state(d *Digest) string {
 		words string
 	}{{plan.Present, "found"}, {plan.Act, "to act on"}, {plan.Approaching, "approaching"}} {
 		if n := count[w.r]; n > 0 {
-			parts = append(parts, in.voice().t("%d "+w.words, n))
+			parts = append(parts, in.voice().T("%d "+w.words, n))
 		}
 	}
 	blind := 0
@@ -120,7 +120,7 @@ func (in *Input) state(d *Digest) string {
 		blind += len(b.What)
 	}
 	if blind > 0 {
-		parts = append(parts, in.voice().t("%d blind", blind))
+		parts = append(parts, in.voice().T("%d blind", blind))
 	}
 	return strings.Join(parts, ", ")
 }
@@ -142,7 +142,7 @@ func (in *Input) blind(items []item) []Blind {
 			since[line] = it.WeatherUntil
 			out = append(out, Blind{Since: line})
 		}
-		out[i].What = append(out[i].What, say.Upper(it.threat.Name)+", "+bedName(it.plot, it.planting))
+		out[i].What = append(out[i].What, in.threatName(it)+", "+in.bedName(it))
 		out[i].news = out[i].news || it.change.isNews()
 	}
 	slices.SortStableFunc(out, func(a, b Blind) int { return since[a.Since].Compare(since[b.Since]) })
@@ -153,20 +153,20 @@ func (in *Input) blindLine(a *plan.Assessment) string {
 	v := in.voice()
 	line := say.Sentence(a.Reason.Text)
 	if a.Reason.Code != "round-stale" {
-		line = v.english(line)
+		line = say.Sentence(v.Reason(a.Reason))
 	}
 	if a.Reason.Code != "weather-stale" || a.WeatherUntil.IsZero() {
 		return line
 	}
-	line = v.t("Blind since %s (%s): no measured weather has come since.",
-		v.moment(a.WeatherUntil, in.now(), in.loc()), v.lasting(in.now().Sub(a.WeatherUntil)))
+	line = v.T("Blind since %s (%s): no measured weather has come since.",
+		v.Moment(a.WeatherUntil, in.now(), in.loc()), v.Lasting(in.now().Sub(a.WeatherUntil)))
 	for _, s := range in.Sources {
 		if s.LastErr == "" {
 			continue
 		}
-		line += " " + v.t("Source %s fails (%s)", s.Source, s.Cause)
+		line += " " + v.T("Source %s fails (%s)", s.Source, s.Cause)
 		if !s.LastGood.IsZero() {
-			line += v.t(", last good %s", v.moment(s.LastGood, in.now(), in.loc()))
+			line += v.T(", last good %s", v.Moment(s.LastGood, in.now(), in.loc()))
 		}
 		line += "."
 	}
@@ -186,17 +186,17 @@ func (in *Input) rest(items []item) string {
 	}
 	var parts []string
 	if protected > 0 {
-		parts = append(parts, in.voice().t("%d protected", protected))
+		parts = append(parts, in.voice().T("%d protected", protected))
 	}
 	if quiet > 0 {
-		parts = append(parts, in.voice().t("%d quiet", quiet))
+		parts = append(parts, in.voice().T("%d quiet", quiet))
 	}
 	if len(parts) == 0 {
 		return ""
 	}
-	out := in.voice().t("Also watched: %s.", strings.Join(parts, ", "))
+	out := in.voice().T("Also watched: %s.", strings.Join(parts, ", "))
 	if quiet > 0 {
-		out += " " + in.voice().t("Quiet means that the models expect nothing within four weeks; it does not mean that nothing can come. Keep looking once a week.")
+		out += " " + in.voice().T("Quiet means that the models expect nothing within four weeks; it does not mean that nothing can come. Keep looking once a week.")
 	}
 	return out
 }

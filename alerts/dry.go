@@ -27,13 +27,13 @@ func (in *Input) dryDays() []DryDay {
 	}
 	var out []DryDay
 	for d := in.today(); d < in.today()+shownDays; d++ {
-		day := DryDay{Day: in.voice().day(d, in.today())}
+		day := DryDay{Day: in.voice().Day(d, in.today())}
 		if runs := in.goodOn(d); len(runs) > 0 {
 			day.Hours, day.Good = strings.Join(runs, ", "), true
 		} else {
 			day.Hours = in.against(d)
 			if in.knows(d) {
-				day.Hours = in.voice().t("none: %s", day.Hours)
+				day.Hours = in.voice().T("none: %s", day.Hours)
 			}
 		}
 		out = append(out, day)
@@ -51,7 +51,7 @@ func (in *Input) dryBy(last civil.Date) string {
 	var parts []string
 	for d := today; d <= last && len(parts) < 3; d++ {
 		if runs := in.goodOn(d); len(runs) > 0 {
-			parts = append(parts, in.voice().day(d, today)+" "+strings.Join(runs, ", "))
+			parts = append(parts, in.voice().Day(d, today)+" "+strings.Join(runs, ", "))
 		}
 	}
 	end := in.end()
@@ -59,18 +59,18 @@ func (in *Input) dryBy(last civil.Date) string {
 	case len(parts) > 0:
 		return strings.Join(parts, "; ")
 	case !end.After(in.now()), !in.knows(today):
-		return in.voice().t(notKnown)
+		return in.voice().T(notKnown)
 	}
 	known := min(last, civil.Of(end.Add(-time.Second), in.loc()))
 	if known < last {
-		return in.voice().t("none up to %s, as far as the forecast for them reaches", in.voice().day(known, today))
+		return in.voice().T("none up to %s, as far as the forecast for them reaches", in.voice().Day(known, today))
 	}
 	for d := last + 1; d <= civil.Of(end, in.loc()); d++ {
 		if runs := in.goodOn(d); len(runs) > 0 {
-			return in.voice().t("none by %s (%s); the first after it is %s %s", in.voice().day(last, today), in.against(today), in.voice().day(d, today), strings.Join(runs, ", "))
+			return in.voice().T("none by %s (%s); the first after it is %s %s", in.voice().Day(last, today), in.against(today), in.voice().Day(d, today), strings.Join(runs, ", "))
 		}
 	}
-	return in.voice().t("none by %s (%s)", in.voice().day(last, today), in.against(today))
+	return in.voice().T("none by %s (%s)", in.voice().Day(last, today), in.against(today))
 }
 
 // end is the end of the last judged hour.
@@ -91,7 +91,7 @@ func (in *Input) goodOn(d civil.Date) []string {
 	var from, to time.Time
 	flush := func() {
 		if !from.IsZero() {
-			out = append(out, in.voice().hours(from, to, in.loc()))
+			out = append(out, in.voice().Hours(from, to, in.loc()))
 		}
 		from, to = time.Time{}, time.Time{}
 	}
@@ -156,7 +156,7 @@ func (in *Input) knows(d civil.Date) bool {
 // reasons that hold longest, darkness apart.
 func (in *Input) against(d civil.Date) string {
 	if !in.knows(d) {
-		return in.voice().t(notKnown)
+		return in.voice().T(notKnown)
 	}
 	lasting := map[string]time.Duration{}
 	var order []string
@@ -176,10 +176,10 @@ func (in *Input) against(d civil.Date) string {
 		}
 	}
 	if len(order) == 0 {
-		return in.voice().t("no daylight left")
+		return in.voice().T("no daylight left")
 	}
 	slices.SortStableFunc(order, func(a, b string) int { return cmp.Compare(lasting[b], lasting[a]) })
-	return in.voice().list(in.reasons(order[:min(2, len(order))]))
+	return in.voice().List(in.reasons(order[:min(2, len(order))]))
 }
 
 // reasons says why hours are not good. The usual reasons have their words in
@@ -187,11 +187,7 @@ func (in *Input) against(d civil.Date) string {
 func (in *Input) reasons(list []string) []string {
 	out := make([]string, len(list))
 	for i, why := range list {
-		if _, known := spanishWords[why]; known {
-			out[i] = in.voice().t(why)
-		} else {
-			out[i] = in.voice().english(why)
-		}
+		out[i] = in.voice().Foreign(why)
 	}
 	return out
 }

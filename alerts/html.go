@@ -7,44 +7,43 @@ import (
 	"strings"
 
 	"plotwarden/garden"
+	"plotwarden/lang"
 	"plotwarden/plan"
 )
 
 //go:embed templates/digest.html
 var digestHTML string
 
-var digestTemplates = map[bool]*template.Template{}
+var digestTemplates = map[garden.Language]*template.Template{}
 
 func init() {
-	for _, v := range []voice{voiceOf(garden.English, ""), voiceOf(garden.Spanish, "")} {
-		digestTemplates[v.spanish] = template.Must(template.New("digest").Funcs(digestFuncs(v)).Parse(digestHTML))
+	for _, v := range []lang.Voice{lang.New(garden.English, ""), lang.New(garden.Spanish, "")} {
+		digestTemplates[v.Language()] = template.Must(template.New("digest").Funcs(digestFuncs(v)).Parse(digestHTML))
 	}
 }
 
 // digestFuncs are what templates of a digest may call.
-func digestFuncs(v voice) template.FuncMap {
+func digestFuncs(v lang.Voice) template.FuncMap {
 	return template.FuncMap{
-		"t":     v.t,
+		"t":     v.T,
 		"look":  LookOf,
-		"word":  v.ready,
+		"word":  v.Ready,
 		"upper": strings.ToUpper,
-		"more":  v.more,
+		"more":  func(n int) string { return more(v, n) },
 		"lang": func() string {
-			if v.spanish {
-				return "es"
-			}
-			return "en"
+			return v.Tag()
 		},
 		// en marks a text that is English, so that a screen reader says it so.
 		"en": func(s string) any {
-			if !v.spanish {
+			text, foreign := lang.Unmark(s)
+			if !foreign {
 				return s
 			}
-			return template.HTML(`<span lang="en">` + template.HTMLEscapeString(s) + `</span>`) //nolint:gosec // escaped
+			return template.HTML(`<span lang="en">[en] ` + template.HTMLEscapeString(text) + `</span>`) //nolint:gosec // escaped
 		},
 		"foreign": func() string {
-			if v.spanish {
-				return v.t(englishNote)
+			if !v.IsEnglish() {
+				return v.T(englishNote)
 			}
 			return ""
 		},
@@ -60,7 +59,7 @@ func digestFuncs(v voice) template.FuncMap {
 			return template.CSS(b.String())
 		},
 		"blind":  func() plan.Readiness { return plan.Blind },
-		"advice": func() string { return v.t(blindAdvice) },
+		"advice": func() string { return v.T(blindAdvice) },
 	}
 }
 
@@ -72,7 +71,7 @@ func templateData(d *Digest) map[string]any { return map[string]any{"D": d, "Foo
 // drop all others; the ones in the head only adapt it to dark ground.
 func (d *Digest) HTML() (string, error) {
 	var b strings.Builder
-	if err := digestTemplates[d.voice().spanish].Execute(&b, templateData(d)); err != nil {
+	if err := digestTemplates[d.voice().Language()].Execute(&b, templateData(d)); err != nil {
 		return "", fmt.Errorf("render digest %s: %w", d.Key("html"), err)
 	}
 	return b.String(), nil

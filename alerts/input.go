@@ -7,6 +7,7 @@ import (
 
 	"plotwarden/civil"
 	"plotwarden/garden"
+	"plotwarden/lang"
 	"plotwarden/plan"
 	"plotwarden/risk/catalog"
 	"plotwarden/store"
@@ -59,7 +60,7 @@ func (in *Input) now() time.Time {
 
 func (in *Input) today() civil.Date { return civil.Of(in.Slot, in.loc()) }
 
-func (in *Input) voice() voice { return voiceOf(in.Person.Language, in.Person.Units) }
+func (in *Input) voice() lang.Voice { return lang.New(in.Person.Language, in.Person.Units) }
 
 // item is one assessment with what it is about.
 type item struct {
@@ -107,7 +108,7 @@ func (in *Input) aged(a plan.Assessment) plan.Assessment {
 		return a
 	}
 	a.Readiness, a.Outlook, a.Steps = plan.Blind, nil, nil
-	a.Reason = plan.Reason{Code: "round-stale", Text: in.voice().t("Not judged since %s: the service has not finished a round.", in.voice().moment(a.Round, in.now(), in.loc()))}
+	a.Reason = plan.Reason{Code: "round-stale", Text: in.voice().T("Not judged since %s: the service has not finished a round.", in.voice().Moment(a.Round, in.now(), in.loc()))}
 	return a
 }
 

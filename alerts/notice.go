@@ -9,6 +9,7 @@ import (
 
 	"plotwarden/civil"
 	"plotwarden/garden"
+	"plotwarden/lang"
 	"plotwarden/plan"
 	"plotwarden/risk"
 	"plotwarden/web/say"
@@ -92,10 +93,10 @@ func (in *Input) notice(it item) Notice {
 	link := in.link("/site/" + url.PathEscape(in.Site.ID) + "/planting/" + url.PathEscape(it.Planting) + "/threat/" + url.PathEscape(it.Threat))
 	n := Notice{
 		Readiness: it.Readiness,
-		Threat:    say.Upper(it.threat.Name),
-		Beds:      []Bed{{bedName(it.plot, it.planting), link}},
+		Threat:    in.threatName(it),
+		Beds:      []Bed{{in.bedName(it), link}},
 		Change:    it.change.text,
-		Why:       in.voice().english(say.Sentence(it.Reason.Text)),
+		Why:       say.Sentence(in.voice().Reason(it.Reason)),
 		Link:      link,
 		plantings: []string{it.Planting},
 		threat:    it.Threat,
@@ -103,12 +104,12 @@ func (in *Input) notice(it item) Notice {
 	}
 	n.When, n.by = in.when(&it.Assessment)
 	if o := it.Outlook; o != nil && it.Readiness != plan.Present {
-		n.Sure = say.Sentence(in.voice().sure(o, in.today()))
+		n.Sure = say.Sentence(in.voice().Sure(o, in.today()))
 		if o.Basis != "" && o.Reached.IsZero() {
-			n.Sure += " " + in.voice().t("Behind it: %s.", in.voice().english(strings.TrimSuffix(o.Basis, ".")))
+			n.Sure += " " + in.voice().T("Behind it: %s.", in.voice().Basis(strings.TrimSuffix(o.Basis, ".")))
 		}
 	} else if it.Readiness != plan.Present {
-		n.Sure = in.voice().t("No date can be given.")
+		n.Sure = in.voice().T("No date can be given.")
 	}
 	for i, s := range it.Steps {
 		if i == shownSteps {
@@ -117,7 +118,7 @@ func (in *Input) notice(it item) Notice {
 		}
 		n.First = append(n.First, in.step(s))
 		if s.Kind == plan.Spray {
-			n.Caution = in.voice().t(Caution)
+			n.Caution = in.voice().T(Caution)
 		}
 	}
 	if len(it.Steps) > 0 && it.Steps[0].Kind != plan.Spray {
@@ -127,10 +128,10 @@ func (in *Input) notice(it item) Notice {
 		n.Dry = in.dryBy(deadline(it.Steps))
 	}
 	for _, x := range it.Reason.Numbers {
-		n.Numbers = append(n.Numbers, in.voice().number(x, n.Link == ""))
+		n.Numbers = append(n.Numbers, number(in.voice(), x, n.Link == ""))
 	}
 	if m, ok := in.Catalogue.Model(it.Model); ok {
-		n.Model = in.voice().english(m.Title) + " (" + in.voice().standing(m.Weakest()) + ")"
+		n.Model = in.voice().Foreign(m.Title) + " (" + standing(in.voice(), m.Weakest()) + ")"
 	}
 	return n
 }
@@ -141,21 +142,21 @@ func (in *Input) when(a *plan.Assessment) (string, civil.Date) {
 	by := deadline(a.Steps)
 	switch {
 	case !by.IsZero() && by < today:
-		return in.voice().t("now; the last day was %s", in.voice().day(by, today)), by
+		return in.voice().T("now; the last day was %s", in.voice().Day(by, today)), by
 	case !by.IsZero():
-		return in.voice().t("by %s", in.voice().day(by, today)), by
+		return in.voice().T("by %s", in.voice().Day(by, today)), by
 	case a.Readiness == plan.Present || a.Readiness == plan.Act:
-		return in.voice().t("now"), today
+		return in.voice().T("now"), today
 	case a.Outlook != nil && !a.Outlook.P10.IsZero():
-		return in.voice().t("before %s", in.voice().day(a.Outlook.P10, today)), a.Outlook.P10
+		return in.voice().T("before %s", in.voice().Day(a.Outlook.P10, today)), a.Outlook.P10
 	}
-	return in.voice().t("in the coming weeks"), 0
+	return in.voice().T("in the coming weeks"), 0
 }
 
 func (in *Input) step(s plan.Step) StepLine {
-	out := StepLine{Text: in.voice().english(say.Sentence(s.Text))}
+	out := StepLine{Text: say.Sentence(in.voice().Step(s))}
 	if !s.By.IsZero() {
-		out.By = in.voice().t("by %s", in.voice().by(s.By, in.today()))
+		out.By = in.voice().T("by %s", in.voice().By(s.By, in.today()))
 	}
 	return out
 }
@@ -181,42 +182,46 @@ func deadline(steps []plan.Step) civil.Date {
 
 // number writes a figure with how far it was checked. The page behind the
 // notice has the source; where there is none the source stands here.
-func (v voice) number(x plan.Number, withSource bool) string {
-	out := v.english(x.Name) + ": " + v.figure(x.Value, x.Unit)
+func number(v lang.Voice, x plan.Number, withSource bool) string {
+	out := v.NumberName(x) + ": " + v.Figure(x.Value, x.Unit)
 	if x.Source.Text == "" || !withSource {
-		return out + " (" + v.t(x.Source.Standing.String()) + ")"
+		return out + " (" + v.T(x.Source.Standing.String()) + ")"
 	}
-	return out + " (" + x.Source.Text + "; " + v.t(x.Source.Standing.String()) + ")"
+	return out + " (" + x.Source.Text + "; " + v.T(x.Source.Standing.String()) + ")"
 }
 
 // standing says the standing of a model's least certain number.
-func (v voice) standing(s risk.Standing) string {
+func standing(v lang.Voice, s risk.Standing) string {
 	if s == risk.Confirmed {
-		return v.t("all its numbers are confirmed")
+		return v.T("all its numbers are confirmed")
 	}
-	return v.t("its least certain number is %s", v.t(s.String()))
+	return v.T("its least certain number is %s", v.T(s.String()))
 }
 
 // bedName says where and what: "Bed 3: Tomato, Roma".
-func bedName(plot *garden.Plot, p *garden.Planting) string {
+func bedName(v lang.Voice, plot *garden.Plot, p *garden.Planting) string {
 	bed, crop := cmp.Or(plot.Name, plot.ID), p.Crop
 	if c, ok := garden.CropByID(p.Crop); ok {
 		crop = c.Name
 	}
-	out := bed + ": " + say.Upper(crop)
+	out := bed + ": " + say.Upper(v.Term(crop))
 	if p.Cultivar != "" {
 		out += ", " + p.Cultivar
 	}
 	return out
 }
 
+func (in *Input) bedName(it item) string { return bedName(in.voice(), it.plot, it.planting) }
+
+func (in *Input) threatName(it item) string { return say.Upper(in.voice().Term(it.threat.Name)) }
+
 // BedNames says where and what some plantings of a site are; those that are gone
 // are left out.
-func BedNames(s *garden.Site, plantings []string) []string {
+func BedNames(v lang.Voice, s *garden.Site, plantings []string) []string {
 	var out []string
 	for _, id := range plantings {
 		if plot, p := find(s, id); p != nil {
-			out = append(out, bedName(plot, p))
+			out = append(out, bedName(v, plot, p))
 		}
 	}
 	return out

@@ -11,6 +11,7 @@ import (
 	"time"
 
 	"plotwarden/garden"
+	"plotwarden/lang"
 	"plotwarden/plan"
 )
 
@@ -24,8 +25,8 @@ const (
 // built-in ones where there is none or where one is broken. The zero value has
 // none.
 type Templates struct {
-	html map[bool]*htmltemplate.Template // by whether it is Spanish
-	text map[bool]*template.Template
+	html map[garden.Language]*htmltemplate.Template // by whether it is Spanish
+	text map[garden.Language]*template.Template
 }
 
 // maxTemplate bounds a template's file, bytes.
@@ -58,18 +59,18 @@ func LoadTemplates(folder fs.FS) (t *Templates, faults []error) {
 		}
 	}
 	use(OwnHTML, func(s string) (err error) {
-		t.html = map[bool]*htmltemplate.Template{}
-		for _, v := range []voice{voiceOf("", ""), voiceOf(garden.Spanish, "")} {
-			if t.html[v.spanish], err = htmltemplate.New(OwnHTML).Funcs(digestFuncs(v)).Parse(s); err != nil {
+		t.html = map[garden.Language]*htmltemplate.Template{}
+		for _, v := range []lang.Voice{lang.New("", ""), lang.New(garden.Spanish, "")} {
+			if t.html[v.Language()], err = htmltemplate.New(OwnHTML).Funcs(digestFuncs(v)).Parse(s); err != nil {
 				return err
 			}
 		}
 		return nil
 	}, func() (string, error) { return t.ownHTML(example) }, func() { t.html = nil })
 	use(OwnText, func(s string) (err error) {
-		t.text = map[bool]*template.Template{}
-		for _, v := range []voice{voiceOf("", ""), voiceOf(garden.Spanish, "")} {
-			if t.text[v.spanish], err = template.New(OwnText).Funcs(template.FuncMap(digestFuncs(v))).Parse(s); err != nil {
+		t.text = map[garden.Language]*template.Template{}
+		for _, v := range []lang.Voice{lang.New("", ""), lang.New(garden.Spanish, "")} {
+			if t.text[v.Language()], err = template.New(OwnText).Funcs(template.FuncMap(digestFuncs(v))).Parse(s); err != nil {
 				return err
 			}
 		}
@@ -138,13 +139,13 @@ func (t *Templates) Render(d *Digest) (text, html string, faults []error) {
 
 func (t *Templates) ownHTML(d *Digest) (string, error) {
 	var b strings.Builder
-	err := t.html[d.voice().spanish].Execute(&b, templateData(d))
+	err := t.html[d.voice().Language()].Execute(&b, templateData(d))
 	return b.String(), err
 }
 
 func (t *Templates) ownText(d *Digest) (string, error) {
 	var b strings.Builder
-	err := t.text[d.voice().spanish].Execute(&b, templateData(d))
+	err := t.text[d.voice().Language()].Execute(&b, templateData(d))
 	return b.String(), err
 }
 

@@ -85,15 +85,15 @@ func (in *Input) hush(it *item) string {
 		held := c.Until == 0 || in.today() <= c.Until
 		switch {
 		case c.Kind == store.ChoseNotMine && held:
-			return in.voice().t("not your crop")
+			return in.voice().T("not your crop")
 		case c.Kind == store.ChoseMute && held:
 			return in.muted(it, c.Until)
 		case it.Readiness > plan.Approaching:
 			// Blindness is told whatever was acknowledged, the rest asks for nothing.
 		case c.Kind == store.ChoseDone && held && c.Seen != nil && in.since(&it.Assessment, *c.Seen) == "":
-			return in.voice().t("done by you")
+			return in.voice().T("done by you")
 		case c.Kind == store.ChoseNotNow && held && (c.Seen == nil || it.Readiness >= c.Seen.Readiness):
-			return in.voice().t("put off until %s", in.voice().date(c.Until.AddDays(1), in.today()))
+			return in.voice().T("put off until %s", in.voice().Date(c.Until.AddDays(1), in.today()))
 		}
 	}
 	return ""
@@ -101,9 +101,9 @@ func (in *Input) hush(it *item) string {
 
 func (in *Input) muted(it *item, until civil.Date) string {
 	if until == 0 {
-		return in.voice().t("muted: %s", it.threat.Name)
+		return in.voice().T("muted: %s", in.voice().Term(it.threat.Name))
 	}
-	return in.voice().t("muted: %s up to %s", it.threat.Name, in.voice().date(until, in.today()))
+	return in.voice().T("muted: %s up to %s", in.voice().Term(it.threat.Name), in.voice().Date(until, in.today()))
 }
 
 // hushed parts the items into those to tell of and a sentence about the others,
@@ -129,5 +129,5 @@ func (in *Input) hushed(items []item) (tell []item, left string) {
 	for i, why := range order {
 		order[i] = fmt.Sprintf("%d %s", count[why], why)
 	}
-	return tell, in.voice().t("Left out by your choice: %s.", in.voice().list(order))
+	return tell, in.voice().T("Left out by your choice: %s.", in.voice().List(order))
 }

@@ -6,6 +6,7 @@ import (
 	"unicode/utf8"
 
 	"plotwarden/garden"
+	"plotwarden/lang"
 	"plotwarden/plan"
 )
 
@@ -15,7 +16,7 @@ const textWidth = 74
 // Text renders the digest as plain text.
 func (d *Digest) Text() string {
 	p := page{v: d.voice()}
-	t := p.v.t
+	t := p.v.T
 	p.line("", d.Site+", "+d.Day)
 	p.line("", d.Lead)
 	if d.Demo != "" {
@@ -64,7 +65,7 @@ func (d *Digest) Text() string {
 		p.line("", t("All of it:")+" "+d.Link)
 	}
 	p.gap()
-	if p.v.spanish {
+	if !p.v.IsEnglish() {
 		p.line("", t(englishNote))
 	}
 	for _, c := range d.Credits {
@@ -84,21 +85,21 @@ func (d *Digest) Text() string {
 const blindAdvice = "Nothing can be said about these, and that is no all-clear. Look with your own eyes."
 
 // englishNote explains the mark of texts that are not in the person's language.
-const englishNote = "[en] marks texts that there are in English only. Names of threats and crops are English too."
+const englishNote = "[en] marks texts that there are in English only."
 
 func (d *Digest) footer() string {
-	return d.voice().t("For %s, who gets the morning message of %s. Conditions can favour a pest or disease; only a look at the plants shows whether it is there.", d.Person, d.Site)
+	return d.voice().T("For %s, who gets the morning message of %s. Conditions can favour a pest or disease; only a look at the plants shows whether it is there.", d.Person, d.Site)
 }
 
-func (d *Digest) voice() voice { return voiceOf(d.Language, garden.Metric) }
+func (d *Digest) voice() lang.Voice { return lang.New(d.Language, garden.Metric) }
 
 func (p *page) title(r plan.Readiness) string {
-	return LookOf(r).Shape + " " + strings.ToUpper(p.v.ready(r))
+	return LookOf(r).Shape + " " + strings.ToUpper(p.v.Ready(r))
 }
 
 type page struct {
 	b strings.Builder
-	v voice
+	v lang.Voice
 }
 
 func (p *page) gap() { p.b.WriteByte('\n') }
@@ -141,14 +142,14 @@ func (p *page) notice(n Notice) {
 		p.line("  ", b.Name)
 	}
 	for _, f := range []struct{ name, text string }{
-		{"", n.Change}, {p.v.t("By when:") + " ", n.ByWhen()}, {p.v.t("How sure:") + " ", n.Sure}, {p.v.t("Why:") + " ", n.Why},
+		{"", n.Change}, {p.v.T("By when:") + " ", n.ByWhen()}, {p.v.T("How sure:") + " ", n.Sure}, {p.v.T("Why:") + " ", n.Why},
 	} {
 		if f.text != "" {
 			p.wrapped("  ", "    ", f.name+f.text)
 		}
 	}
 	if len(n.First) > 0 {
-		p.line("  ", p.v.t("Do first")+":")
+		p.line("  ", p.v.T("Do first")+":")
 	}
 	for i, s := range n.First {
 		text := s.Text
@@ -158,34 +159,34 @@ func (p *page) notice(n Notice) {
 		p.wrapped(fmt.Sprintf("  %d. ", i+1), "     ", text)
 	}
 	if n.Dry != "" {
-		p.wrapped("  ", "    ", p.v.t("Dry hours for it:")+" "+n.Dry)
+		p.wrapped("  ", "    ", p.v.T("Dry hours for it:")+" "+n.Dry)
 	}
 	if n.Caution != "" {
 		p.wrapped("  ", "    ", n.Caution)
 	}
 	if len(n.Numbers) > 0 {
-		p.line("  ", p.v.t("The numbers:"))
+		p.line("  ", p.v.T("The numbers:"))
 	}
 	for _, x := range n.Numbers {
 		p.wrapped("  - ", "    ", x)
 	}
 	if n.Model != "" {
-		p.wrapped("  ", "    ", p.v.t("By the model: %s", n.Model))
+		p.wrapped("  ", "    ", p.v.T("By the model: %s", n.Model))
 	}
 	if n.Link != "" {
-		p.line("  ", p.v.more(n.More)+": "+n.Link)
+		p.line("  ", more(p.v, n.More)+": "+n.Link)
 	}
 	p.acts(n)
 }
 
-func (v voice) more(steps int) string {
+func more(v lang.Voice, steps int) string {
 	switch steps {
 	case 0:
-		return v.t("Why, and more")
+		return v.T("Why, and more")
 	case 1:
-		return v.t("1 more step, and why")
+		return v.T("1 more step, and why")
 	}
-	return v.t("%d more steps, and why", steps)
+	return v.T("%d more steps, and why", steps)
 }
 
 func (p *page) open(n Notice) {
@@ -195,7 +196,7 @@ func (p *page) open(n Notice) {
 	}
 	p.wrapped("- ", "  ", fmt.Sprintf("%s: %s, %s, %s", p.title(n.Readiness), n.Threat, strings.Join(beds, "; "), n.When))
 	if n.Next != "" {
-		p.line("  ", p.v.t("First: %s", n.Next))
+		p.line("  ", p.v.T("First: %s", n.Next))
 	}
 	if n.Link != "" {
 		p.line("  ", n.Link)

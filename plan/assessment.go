@@ -68,11 +68,15 @@ type Number struct {
 
 // Step is one piece of work.
 type Step struct {
-	Kind   StepKind    `json:"kind"`
-	Text   string      `json:"text"` // an instruction in plain words
-	From   civil.Date  `json:"from"` // zero: any time
-	By     civil.Date  `json:"by"`   // zero: no last day
-	Source risk.Source `json:"source"`
+	Kind StepKind `json:"kind"`
+	Text string   `json:"text"` // an instruction in plain words
+	// Said is Text by its parts where it is made here, WhenSaid When; empty where
+	// the text is the catalogue's, which is its own key.
+	Said     []Said      `json:"said,omitempty"`
+	WhenSaid []Said      `json:"whenSaid,omitempty"`
+	From     civil.Date  `json:"from"` // zero: any time
+	By       civil.Date  `json:"by"`   // zero: no last day
+	Source   risk.Source `json:"source"`
 	// Best is the day by which it is best done, before By; zero: no such day.
 	Best civil.Date `json:"best,omitempty"`
 	// When is what the step waits for where no date can tell: "once the soil is

@@ -33,6 +33,7 @@ const (
 	ArgTerm   ArgKind = "term"   // Text, English, which a language may have
 	ArgName   ArgKind = "name"   // Text as people typed it, in every language the same
 	ArgSaid   ArgKind = "said"   // Said, within the sentence
+	ArgList   ArgKind = "list"   // List, with commas between
 )
 
 // Arg is one thing that stands in a sentence.
@@ -44,6 +45,7 @@ type Arg struct {
 	Unit   string     `json:"unit,omitempty"` // "mm", "C", "degree-days F"
 	Text   string     `json:"text,omitempty"`
 	Said   *Said      `json:"said,omitempty"`
+	List   []Arg      `json:"list,omitempty"`
 }
 
 // Digits writes a figure of a sentence without digits that mean nothing.
@@ -99,8 +101,30 @@ func (a *Arg) english() string {
 			return ""
 		}
 		return a.Said.english()
+	case ArgList:
+		out := make([]string, len(a.List))
+		for i := range a.List {
+			out[i] = a.List[i].english()
+		}
+		return strings.Join(out, ", ")
 	}
 	return a.Text
+}
+
+// tell sets what a step says.
+func (s *Step) tell(all ...Said) { s.Text, s.Said = inEnglish(all), all }
+
+// wait sets what a step waits for; it is put into sentences, so that it has no
+// capital.
+func (s *Step) wait(all ...Said) {
+	words := make([]string, len(all))
+	for i := range all {
+		words[i] = all[i].english()
+	}
+	s.When, s.WhenSaid = strings.Join(words, ", "), all
+	if len(all) == 0 {
+		s.When, s.WhenSaid = "", nil
+	}
 }
 
 // called names a number by a sentence.

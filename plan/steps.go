@@ -29,7 +29,7 @@ func steps(c *Case, r Rules, d decision) []Step {
 	looks = dueLooks(looks, c)
 	switch {
 	case d.readiness == Blind:
-		looks[0].Text = "Look with your own eyes while the weather is missing. " + looks[0].Text
+		looks[0].tell(append([]Said{said("Look with your own eyes while the weather is missing.")}, looks[0].Said...)...)
 		return looks[:1]
 	case d.readiness == Protected:
 		return looks[:1]

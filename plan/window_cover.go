@@ -1,7 +1,6 @@
 package plan
 
 import (
-	"fmt"
 	"slices"
 
 	"plotwarden/civil"
@@ -21,20 +20,20 @@ func (w *windows) cover(s Step) {
 	s = w.prevent(s)
 	switch w.Planting.Cover {
 	case garden.RowCover, garden.InsectNet, garden.Tunnel:
-		s.Text = fmt.Sprintf("The %s is on. Walk round it once a week: edges closed, no holes, nothing trapped inside.", w.Planting.Cover)
+		s.tell(said("The %s is on. Walk round it once a week: edges closed, no holes, nothing trapped inside.", term(string(w.Planting.Cover))))
 		s.EveryDays, s.Source, s.By, s.Best = 7, coverSource, 0, 0
 	default:
 		if crop := w.lastYears(); crop != "" {
-			s.Text += fmt.Sprintf(" This bed had %s last year, and what wintered in the soil would come up under the cover: cover another bed, or look under it every week.", crop)
+			s.tell(said(s.Text), said("This bed had %s last year, and what wintered in the soil would come up under the cover: cover another bed, or look under it every week.", term(crop)))
 		}
 	}
 	w.add(s)
 	if !w.pickedFromFlowers() {
 		return
 	}
-	w.add(Step{Kind: OpenCover, Source: coverSource,
-		When: "at " + w.bloom(),
-		Text: "Take the cover off, or open its ends, so that bees reach the flowers."})
+	off := Step{Kind: OpenCover, Source: coverSource, Text: "Take the cover off, or open its ends, so that bees reach the flowers."}
+	off.wait(said("at %s", term(w.bloom())))
+	w.add(off)
 }
 
 // bloom says at which flowers bees are needed. Female flowers are those with a

@@ -1,7 +1,6 @@
 package plan
 
 import (
-	"fmt"
 	"slices"
 
 	"plotwarden/garden"
@@ -63,13 +62,13 @@ func (w *windows) mulch(s Step) {
 		return // done
 	}
 	s = w.prevent(s)
-	s.When = w.soil()
+	s.wait(w.soil())
 	w.add(s)
 }
 
 // soil says whether the soil is warm enough to be mulched: straw keeps cold soil
 // cold. The measure is the lowest published soil figure for setting the crop out.
-func (w *windows) soil() string {
+func (w *windows) soil() Said {
 	r, err := planting.Check(w.Planting.Crop, planting.PlantOut, w.Days, w.Today)
 	if err == nil {
 		for _, v := range r.Verdicts {
@@ -77,12 +76,12 @@ func (w *windows) soil() string {
 				continue
 			}
 			if v.State == planting.Met {
-				return fmt.Sprintf("the soil is warm enough: %s C, and %s C wanted", number(v.Value), number(v.Figure.C()))
+				return said("the soil is warm enough: %s, and %s wanted", figure(v.Value, "C"), figure(v.Figure.C(), "C"))
 			}
-			return fmt.Sprintf("once the soil is warm: it is %s C, wait for %s C; mulch keeps cold soil cold", number(v.Value), number(v.Figure.C()))
+			return said("once the soil is warm: it is %s, wait for %s; mulch keeps cold soil cold", figure(v.Value, "C"), figure(v.Figure.C(), "C"))
 		}
 	}
-	return "once the soil is warm; mulch keeps cold soil cold"
+	return said("once the soil is warm; mulch keeps cold soil cold")
 }
 
 // pruneEvery is how often lower leaves come off while the plant grows: 7 to 14

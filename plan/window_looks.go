@@ -1,8 +1,6 @@
 package plan
 
 import (
-	"fmt"
-
 	"plotwarden/civil"
 	"plotwarden/risk"
 )
@@ -17,15 +15,15 @@ var (
 	lookOften = risk.Source{Text: "Ontario: scout at least weekly, twice weekly at critical stages, edges and inside apart, under leaves; 10 plants: common practice", Standing: risk.Confirmed}
 )
 
-func lookText(where, look string) string {
-	text := fmt.Sprintf("Look at %d plants, half at the edge, half in the middle (all of them if you have fewer), and under the leaves.", lookPlants)
+func lookText(where, look string) []Said {
+	out := []Said{said("Look at %s plants, half at the edge, half in the middle (all of them if you have fewer), and under the leaves.", digits(lookPlants))}
 	if where != "" {
-		text += " Where: " + where + "."
+		out = append(out, said("Where: %s.", term(where)))
 	}
 	if look != "" {
-		text += " For: " + look + "."
+		out = append(out, said("For: %s.", term(look)))
 	}
-	return text + " Log it, found or none."
+	return append(out, said("Log it, found or none."))
 }
 
 // looks dates the scouting: weekly from the start of prevention, twice a week
@@ -34,7 +32,7 @@ func (w *windows) looks() {
 	p := w.plan
 	text := lookText(w.Threat.Where, w.Threat.Look)
 	if p.Early.IsZero() {
-		w.add(Step{Kind: Scout, Text: text, From: w.Today, By: w.Today.AddDays(7), EveryDays: 7, Plants: lookPlants, Source: lookSource})
+		w.add(Step{Kind: Scout, Text: inEnglish(text), Said: text, From: w.Today, By: w.Today.AddDays(7), EveryDays: 7, Plants: lookPlants, Source: lookSource})
 		w.ownLooks()
 		return
 	}
@@ -44,17 +42,17 @@ func (w *windows) looks() {
 	}
 	from := max(p.Start, w.Today)
 	if from < p.Early {
-		w.add(Step{Kind: Scout, Text: text, From: from, By: from.AddDays(7), EveryDays: 7, Plants: lookPlants,
+		w.add(Step{Kind: Scout, Text: inEnglish(text), Said: text, From: from, By: from.AddDays(7), EveryDays: 7, Plants: lookPlants,
 			Dates: repeat(from, p.Early.AddDays(-1), 7), Source: lookSource})
 	}
 	if from := max(p.Early, w.Today); from <= late.AddDays(w.r.LastingDays) {
 		if from > w.Today {
-			text = "The same look more often."
+			text = []Said{said("The same look more often.")}
 		}
-		w.add(Step{Kind: Scout, Text: text, From: from, By: max(from, w.Today).AddDays(4), EveryDays: 4, Plants: lookPlants,
+		w.add(Step{Kind: Scout, Text: inEnglish(text), Said: text, From: from, By: max(from, w.Today).AddDays(4), EveryDays: 4, Plants: lookPlants,
 			When: "twice a week while it is due", Dates: repeat(from, late.AddDays(w.r.LastingDays), 4), Source: lookOften})
 	} else {
-		w.add(Step{Kind: Scout, Text: text, From: w.Today, By: w.Today.AddDays(7), EveryDays: 7, Plants: lookPlants,
+		w.add(Step{Kind: Scout, Text: inEnglish(text), Said: text, From: w.Today, By: w.Today.AddDays(7), EveryDays: 7, Plants: lookPlants,
 			Dates: repeat(w.Today, w.Today.AddDays(w.r.LastingDays), 7), Source: lookSource})
 	}
 	w.ownLooks()

@@ -1,7 +1,6 @@
 package plan
 
 import (
-	"fmt"
 	"strings"
 
 	"plotwarden/garden"
@@ -59,14 +58,16 @@ func named(before, there []Option, kind garden.MaterialKind) bool {
 }
 
 func (w *windows) before(os []Option) Step {
-	s := Step{Kind: Spray, Options: os, Source: sprayPractice, Text: w.sprayText("If you spray before it comes", os)}
+	s := Step{Kind: Spray, Options: os, Source: sprayPractice}
+	s.tell(w.sprayText("If you spray before it comes: %s.", os)...)
 	switch p := w.plan; {
 	case w.Here:
-		s.From, s.Text = w.Today, w.sprayText("If you spray to protect clean leaves", os)
+		s.From = w.Today
+		s.tell(w.sprayText("If you spray to protect clean leaves: %s.", os)...)
 	case p.Early > w.Today:
 		s.From, s.By = max(p.StartBy, w.Today), p.Early
 	case p.Early.IsZero():
-		s.When = "only once dates or forecast call for it"
+		s.wait(said("only once dates or forecast call for it"))
 	default:
 		s.From = w.Today
 	}
@@ -74,37 +75,38 @@ func (w *windows) before(os []Option) Step {
 }
 
 func (w *windows) onFind(os []Option) Step {
-	s := Step{Kind: Spray, Options: os, Source: sprayPractice, Text: w.sprayText("If you spray what is there", os), When: "once you find it"}
+	s := Step{Kind: Spray, Options: os, Source: sprayPractice}
+	s.tell(w.sprayText("If you spray what is there: %s.", os)...)
+	var when []Said
 	if w.Here {
-		s.From, s.When = w.Today, ""
+		s.From = w.Today
+	} else {
+		when = append(when, said("once you find it"))
 	}
 	if t := w.plan.Thresholds; len(t) > 0 {
-		if s.When != "" {
-			s.When += ", "
-		}
-		s.When += "from the published number on: " + thresholdShort(t[0])
+		when = append(when, said("from the published number on: %s", term(thresholdShort(t[0]))))
 		s.Source = t[0].Source
 	}
+	s.wait(when...)
 	return s
 }
 
-func (w *windows) sprayText(lead string, os []Option) string {
-	what := "disease"
-	if w.Threat.Class != catalog.Disease {
-		what = "pest"
-	}
-	names := make([]string, len(os))
+func (w *windows) sprayText(lead string, os []Option) []Said {
+	names := make([]Arg, len(os))
 	for i, o := range os {
-		names[i] = o.Ingredient
+		names[i] = term(o.Ingredient)
 		if len(o.Own) > 0 {
-			names[i] += " (you have: " + strings.Join(o.Own, ", ") + ")"
+			names[i] = within(said("%s (you have: %s)", term(o.Ingredient), given(strings.Join(o.Own, ", "))))
 		}
 	}
+	first := said(lead, Arg{Kind: ArgList, List: names})
 	if len(names) == 0 {
-		lead = "If you spray"
-		names = []string{"no material is listed here against this " + what + "; ask your extension service"}
+		first = said("If you spray: no material is listed here against this pest; ask your extension service.")
+		if w.Threat.Class == catalog.Disease {
+			first = said("If you spray: no material is listed here against this disease; ask your extension service.")
+		}
 	}
-	return fmt.Sprintf("%s: %s. %s", lead, strings.Join(names, ", "), sprayLine)
+	return []Said{first, said(sprayLine)}
 }
 
 // stop says when spraying may end before the last pick.
@@ -114,9 +116,11 @@ func (w *windows) stop() {
 			if id != w.Threat.ID {
 				continue
 			}
-			s := Step{Kind: StopSpray, Text: st.Text, Source: st.Source, When: fmt.Sprintf("%d to %d weeks before your last pick", st.To/7, st.From/7)}
-			if !w.LastPick.IsZero() {
-				s.From, s.By, s.When = w.LastPick.AddDays(-st.From), w.LastPick.AddDays(-st.To), ""
+			s := Step{Kind: StopSpray, Text: st.Text, Source: st.Source}
+			if w.LastPick.IsZero() {
+				s.wait(said("%s to %s weeks before your last pick", digits(float64(st.To/7)), digits(float64(st.From/7))))
+			} else {
+				s.From, s.By = w.LastPick.AddDays(-st.From), w.LastPick.AddDays(-st.To)
 			}
 			w.add(s)
 		}

@@ -7,9 +7,9 @@ import (
 	"encoding/base64"
 	"time"
 
-	"plotwarden/alerts/lang"
 	"plotwarden/civil"
 	"plotwarden/garden"
+	"plotwarden/lang"
 	"plotwarden/plan"
 	"plotwarden/risk/catalog"
 	"plotwarden/web/say"
@@ -33,7 +33,7 @@ type Input struct {
 	// Person is who reads it: someone who tends plots of the site sees those and
 	// the ones that nobody tends, anyone else sees all.
 	Person garden.Person
-	Lang   lang.Lang
+	Lang   lang.Voice
 	// Home tells this installation from others in the events' names: the address
 	// of its pages, or else any text that stays the same.
 	Home string

@@ -12,9 +12,9 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"plotwarden/alerts/lang"
 	"plotwarden/civil"
 	"plotwarden/garden"
+	"plotwarden/lang"
 	"plotwarden/plan"
 	"plotwarden/risk/catalog"
 )

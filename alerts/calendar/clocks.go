@@ -5,9 +5,9 @@ import (
 	"fmt"
 	"strings"
 
-	"plotwarden/alerts/lang"
 	"plotwarden/civil"
 	"plotwarden/garden"
+	"plotwarden/lang"
 )
 
 // askFor is for how many days after a treatment the calendar reminds of label
@@ -40,7 +40,7 @@ func (in *Input) clocks() []event {
 			out = append(out, event{
 				UID: in.uid("no harvest", r.ID), Day: day, Until: r.HarvestFrom,
 				Summary:     in.say(lang.NoHarvest, where),
-				Description: in.treated(what, in.say(lang.NoHarvestUntil, *d, in.Lang.Date(day), in.Lang.Date(r.HarvestFrom))),
+				Description: in.treated(what, in.say(lang.NoHarvestUntil, *d, in.Lang.FullDate(day), in.Lang.FullDate(r.HarvestFrom))),
 			})
 		}
 		if ask := in.unsaid(r, what); ask != "" && day+askFor > in.today() {
@@ -59,7 +59,7 @@ func (in *Input) treated(what, clock string) string {
 
 func (in *Input) moment(r *garden.Record) string {
 	end := r.Finished()
-	return in.Lang.Date(civil.Of(end, in.loc())) + ", " + in.style().Clock(end, in.loc())
+	return in.Lang.FullDate(civil.Of(end, in.loc())) + ", " + in.style().Clock(end, in.loc())
 }
 
 // unsaid says which waiting times the log does not have; empty when it has all.

@@ -8,9 +8,9 @@ import (
 
 	"github.com/google/uuid"
 
-	"plotwarden/alerts/lang"
 	"plotwarden/civil"
 	"plotwarden/garden"
+	"plotwarden/lang"
 	"plotwarden/web/say"
 )
 

@@ -7,8 +7,8 @@ import (
 	"strings"
 	"time"
 
-	"plotwarden/alerts/lang"
 	"plotwarden/civil"
+	"plotwarden/lang"
 	"plotwarden/plan"
 	"plotwarden/web/say"
 )

@@ -16,8 +16,8 @@ import (
 	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 
-	"plotwarden/alerts/lang"
 	"plotwarden/garden"
+	"plotwarden/lang"
 	"plotwarden/plan"
 )
 
@@ -87,7 +87,7 @@ func readBack(t *testing.T, calendars ...[]byte) []readCalendar {
 func TestReferenceLibraryReadsTheSame(t *testing.T) {
 	for _, c := range []struct {
 		name   string
-		lang   lang.Lang
+		lang   lang.Voice
 		method string
 	}{{"feed", lang.English, ""}, {"attachment", lang.Spanish, Publish}} {
 		t.Run(c.name, func(t *testing.T) {

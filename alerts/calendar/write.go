@@ -9,8 +9,8 @@ import (
 
 	ics "github.com/arran4/golang-ical"
 
-	"plotwarden/alerts/lang"
 	"plotwarden/civil"
+	"plotwarden/lang"
 )
 
 // write makes the file. What the library leaves to its user is done here: lines

@@ -16,7 +16,7 @@ import (
 
 	"github.com/google/uuid"
 
-	"plotwarden/alerts/lang"
+	"plotwarden/lang"
 )
 
 // ContentType is the type of what Write makes (RFC 4287, section 7).
@@ -29,7 +29,7 @@ const Most = 60
 type Feed struct {
 	SiteID, Site string
 	PersonID     string
-	Lang         lang.Lang
+	Lang         lang.Voice
 	// Home tells this installation from others in the ids: the address of its
 	// pages, or else any text that stays the same.
 	Home string

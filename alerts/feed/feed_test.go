@@ -17,7 +17,7 @@ import (
 	"pgregory.net/rapid"
 
 	"plotwarden/alerts"
-	"plotwarden/alerts/lang"
+	"plotwarden/lang"
 	"plotwarden/plan"
 )
 

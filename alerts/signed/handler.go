@@ -6,8 +6,8 @@ import (
 	"net/http"
 	"time"
 
-	"plotwarden/alerts/lang"
 	"plotwarden/civil"
+	"plotwarden/lang"
 	"plotwarden/store"
 )
 
@@ -94,7 +94,7 @@ func (h *handler) act(w http.ResponseWriter, r *http.Request, c Claim, s Subject
 		first, last := muteRange(today)
 		until, err := civil.Parse(r.PostForm.Get("until"))
 		if err != nil || until < first || until > last {
-			render(w, http.StatusUnprocessableEntity, askPage(c, s, today, s.Lang.Say(lang.MuteDay, s.Lang.Date(first), s.Lang.Date(last))))
+			render(w, http.StatusUnprocessableEntity, askPage(c, s, today, s.Lang.Say(lang.MuteDay, s.Lang.FullDate(first), s.Lang.FullDate(last))))
 			return
 		}
 		c.Until = until
@@ -113,7 +113,7 @@ func (h *handler) open(w http.ResponseWriter, r *http.Request) (Claim, Subject, 
 	var expired *ExpiredError
 	switch {
 	case errors.As(err, &expired):
-		render(w, http.StatusGone, faultPage(l, l.Say(lang.LinkExpired, l.Date(civil.Of(expired.At, time.UTC)))))
+		render(w, http.StatusGone, faultPage(l, l.Say(lang.LinkExpired, l.FullDate(civil.Of(expired.At, time.UTC)))))
 		return c, Subject{}, false
 	case err != nil, c.Action == Calendar, c.Action == Feed:
 		render(w, http.StatusNotFound, faultPage(l, l.Say(lang.LinkBroken)))

@@ -22,8 +22,8 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"plotwarden/alerts/lang"
 	"plotwarden/civil"
+	"plotwarden/lang"
 	"plotwarden/store"
 )
 
@@ -362,7 +362,7 @@ var colour = regexp.MustCompile(`--(ground|raised|ink|soft|rule|link|focus): (#[
 
 // The pages look like the others: the same colours on light and dark ground.
 func TestColoursAreThoseOfThePages(t *testing.T) {
-	other, err := os.ReadFile("../../web/assets/plotwarden.css")
+	other, err := os.ReadFile("../../web/page/assets/plotwarden.css")
 	require.NoError(t, err)
 	assert.Equal(t, colour.FindAllString(string(other), -1), colour.FindAllString(string(styleCSS), -1))
 	assert.Len(t, colour.FindAllString(string(styleCSS), -1), 14)

@@ -6,8 +6,8 @@ import (
 	"html/template"
 	"net/http"
 
-	"plotwarden/alerts/lang"
 	"plotwarden/civil"
+	"plotwarden/lang"
 )
 
 var (
@@ -72,7 +72,7 @@ func askPage(c Claim, s Subject, today civil.Date, warn string) page {
 	w := wordsOf[c.Action]
 	var args []any
 	if c.Action == NotNow {
-		args = append(args, s.Lang.Date(orDefault(c.Until, today)))
+		args = append(args, s.Lang.FullDate(orDefault(c.Until, today)))
 	}
 	p.Lines = []string{s.Lang.Say(w.ask, args...)}
 	p.Button, p.Do, p.Note, p.Warn = s.Lang.Say(w.button), doAct, s.Lang.Say(lang.ActNothingYet), warn
@@ -88,7 +88,7 @@ func donePage(c Claim, s Subject) page {
 	var args []any
 	switch c.Action {
 	case NotNow, Mute:
-		args = append(args, s.Lang.Date(c.Until))
+		args = append(args, s.Lang.FullDate(c.Until))
 	case Unsubscribe:
 		args = append(args, s.Site)
 	}
@@ -103,7 +103,7 @@ func undonePage(c Claim, s Subject) page {
 	return p
 }
 
-func faultPage(l lang.Lang, text string) page {
+func faultPage(l lang.Voice, text string) page {
 	return page{Lang: l.Tag(), Title: l.Say(lang.LinkFault), Lines: []string{text}}
 }
 

@@ -4,7 +4,7 @@ import (
 	"context"
 	"time"
 
-	"plotwarden/alerts/lang"
+	"plotwarden/lang"
 )
 
 // Store is what the pages need. What a claim is about and is not there any more
@@ -24,7 +24,7 @@ type Subject struct {
 	Person string
 	Site   string
 	What   string         // "Late blight, Bed 3: Tomato"; empty for Unsubscribe
-	Lang   lang.Lang      // in which the person reads
+	Lang   lang.Voice     // in which the person reads
 	Loc    *time.Location // the site's zone; nil is UTC
 	Page   string         // address of the site's page; empty without pages
 }

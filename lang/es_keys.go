@@ -1,7 +1,7 @@
 package lang
 
-// spanish is from memory: no native speaker has read it yet.
-var spanish = map[Key]string{
+// spanishKeys are the sentences of keys.go and keys_act.go.
+var spanishKeys = map[Key]string{
 	CalendarName:    "%s: trabajo en el huerto",
 	CalendarAbout:   "Horas secas para trabajar, días para revisar las plantas, últimos días del trabajo preventivo y los plazos que usted copió de sus etiquetas. Un día vacío no significa que no haya riesgo.",
 	DryHours:        "Horas secas para trabajar",

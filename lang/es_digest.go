@@ -1,8 +1,7 @@
-package alerts
+package lang
 
-// spanishWords are the fixed words of a digest, by their English form. They are
-// from memory: no native speaker has read them yet.
-var spanishWords = map[string]string{
+// spanishDigest are the fixed words of a digest, by their English form.
+var spanishDigest = map[string]string{
 	"present": "presente", "act": "actuar", "approaching": "se acerca", "blind": "a ciegas", "protected": "protegido", "quiet": "tranquilo",
 
 	"New.":                                                                    "Nuevo.",
@@ -48,10 +47,10 @@ var spanishWords = map[string]string{
 	"none: %s": "ninguna: %s",
 	"none up to %s, as far as the forecast for them reaches": "ninguna hasta %s, hasta donde llega el pronóstico",
 	"none by %s (%s); the first after it is %s %s":           "ninguna hasta %s (%s); la primera después es %s %s",
-	"none by %s (%s)":  "ninguna hasta %s (%s)",
-	notKnown:           "no se sabe: falta el tiempo previsto",
-	"no daylight left": "ya no queda luz",
-	"wet leaves":       "hojas mojadas", "too cold": "demasiado frío", "too hot": "demasiado calor", "wind": "viento",
+	"none by %s (%s)":                         "ninguna hasta %s (%s)",
+	"not known: the weather ahead is missing": "no se sabe: falta el tiempo previsto",
+	"no daylight left":                        "ya no queda luz",
+	"wet leaves":                              "hojas mojadas", "too cold": "demasiado frío", "too hot": "demasiado calor", "wind": "viento",
 	"rain within 6 hours": "lluvia en 6 horas",
 
 	"Behind it: %s.": "Detrás: %s.", "No date can be given.": "No se puede dar una fecha.",
@@ -61,17 +60,17 @@ var spanishWords = map[string]string{
 	"its least certain number is %s": "su número menos seguro es: %s",
 	"unstated":                       "sin declarar", "confirmed": "confirmado", "confirmed second-hand": "confirmado de segunda mano",
 	"derived": "derivado", "from memory": "de memoria", "common practice": "práctica común",
-	Caution: "La etiqueta es la ley: use solo un producto cuya etiqueta permita este cultivo y este uso, a su dosis, y respete sus días antes de la cosecha y sus horas antes de volver a entrar. Este mensaje no conoce ninguno de esos números.",
+	"The label is the law: use only a product whose label allows this crop and this use, at its rate, and keep its days before harvest and its hours before re-entry. This message knows none of those numbers.": "La etiqueta es la ley: use solo un producto cuya etiqueta permita este cultivo y este uso, a su dosis, y respete sus días antes de la cosecha y sus horas antes de volver a entrar. Este mensaje no conoce ninguno de esos números.",
 
 	"Told before, still so": "Ya dicho, sigue igual", "No longer expected": "Ya no se espera", "Dry hours for work": "Horas secas para trabajar",
 	"All of it:": "Todo:", "All of it, on one page": "Todo, en una página", "No more of these messages": "No recibir más estos mensajes",
 	"By when:": "Hasta cuándo:", "How sure:": "Con qué seguridad:", "Why:": "Por qué:", "Do first": "Primero", "Dry hours for it:": "Horas secas para ello:",
 	"The numbers:": "Los números:", "By the model: %s": "Según el modelo: %s", "First: %s": "Primero: %s",
 	"Why, and more": "Por qué, y más", "1 more step, and why": "1 paso más, y por qué", "%d more steps, and why": "%s pasos más, y por qué",
-	blindAdvice: "De esto no se puede decir nada, y eso no significa que todo esté bien. Mire con sus propios ojos.",
+	"Nothing can be said about these, and that is no all-clear. Look with your own eyes.":                                                       "De esto no se puede decir nada, y eso no significa que todo esté bien. Mire con sus propios ojos.",
 	"For %s, who gets the morning message of %s. Conditions can favour a pest or disease; only a look at the plants shows whether it is there.": "Para %s, que recibe el mensaje de la mañana de %s. Las condiciones pueden favorecer una plaga o enfermedad; solo mirando las plantas se ve si está.",
-	englishNote: "[en] señala los textos que solo hay en inglés. Los nombres de amenazas y cultivos también están en inglés.",
+	"[en] marks texts that there are in English only.":                                                                                          "[en] señala los textos que solo hay en inglés.",
 
 	"Done": "Hecho", "Not now": "Ahora no", "Not my crop": "No es mi cultivo", "Mute it": "Callar",
-	CalendarLabel: "Calendario para suscribirse", FeedLabel: "Canal de estos mensajes",
+	"Calendar to subscribe to": "Calendario para suscribirse", "Feed of these messages": "Canal de estos mensajes",
 }
