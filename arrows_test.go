@@ -46,7 +46,7 @@ var arrows = map[string][]string{
 	"web":            {"civil", "garden", "weather", "risk", "risk/", "plan", "plan/", "store", "access", "ground", "lang", "web/"},
 	"web/":           {"civil", "strict", "alerts/letter", "garden", "weather", "risk", "risk/", "plan", "plan/", "store", "access", "ground", "lang", "web/"},
 	"calc":           {"civil", "garden", "strict", "weather", "risk", "risk/"},
-	"service/config": {"civil", "strict", "garden", "weather", "plan", "alerts/guard", "weather/station"},
+	"service/config": {"civil", "strict", "garden", "ground", "weather", "plan", "alerts/guard", "weather/station"},
 	"service":        {"civil", "garden", "weather", "weather/", "risk", "risk/", "plan", "plan/", "store", "store/", "alerts", "alerts/", "access", "ground", "lang", "web", "web/", "service/"},
 	"demo":           {"civil", "garden", "weather", "risk", "risk/", "plan", "plan/", "alerts/", "service", "service/", "testdata", "web", "web/page"},
 	"deploy":         {"service"}, // tests alone

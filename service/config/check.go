@@ -54,7 +54,7 @@ func (c *checker) refused(ptr any) bool {
 
 func (c *checker) check(threats []string) {
 	if len(c.cfg.Sites) == 0 {
-		c.missing(&c.cfg, &c.cfg.Sites, "no sites; there is nothing to watch")
+		c.warn(&c.cfg, "no sites in this file; there is nothing to watch until one is added in the browser")
 	}
 	problems, warnings := c.cfg.Validate(garden.Known{Threats: threats, Refused: c.refused})
 	for _, p := range problems {

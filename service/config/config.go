@@ -29,6 +29,9 @@ type Config struct {
 	Log       Log      `yaml:"log"`
 	Rules     Rules    `yaml:"rules"`
 
+	// Written is what the file says, so that the browser leaves it alone.
+	Written Written `yaml:"-"`
+
 	// Warnings is what may stand but is likely a slip, in the order of the text.
 	Warnings strict.Faults `yaml:"-"`
 }

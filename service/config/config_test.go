@@ -106,7 +106,6 @@ log: {level: debug}
 func TestLoneFaults(t *testing.T) {
 	for text, want := range map[string]string{
 		"":                                 "f: the file is empty",
-		"listen: 127.0.0.1:80\n":           "f:1:1: no sites; there is nothing to watch",
 		"sites: 3\n":                       "f:1:8: sites: want a list (lines that begin with -), not a single value",
 		least + "weather: {sources: []}\n": "f:3:20: no weather source; leave sources out to use open-meteo",
 		least + "weather: {sources: [{kind: open-meteo}, {kind: open-meteo}]}\n":                                                  "f:3:41: weather source \"open-meteo\" stands twice; give each a name of its own",

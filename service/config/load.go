@@ -57,6 +57,7 @@ func parse(name, dir string, r io.Reader, threats Threats) *checker {
 	}
 	c.decoded = places(c.faults)
 	fill(&c.cfg, c.where)
+	c.cfg.Written = written(&c.cfg, c.where)
 	paths := []*string{&c.cfg.Store, &c.cfg.Catalogue, &c.cfg.Mail.PasswordFile, &c.cfg.Digest.Templates}
 	paths = append(paths, c.cfg.secretPaths()...)
 	for i := range c.cfg.Weather.Sources {

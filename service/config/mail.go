@@ -19,6 +19,8 @@ type Mail struct {
 	PasswordFile string `yaml:"password_file"` // file that holds nothing but the password
 	From         string `yaml:"from"`          // "bed@example.org" or "The beds <bed@example.org>"
 	Link         string `yaml:"link"`          // address of the dashboard as readers reach it; empty: no links
+
+	secret string // a password that is in no file
 }
 
 // The ways to protect the connection to the mail server.
@@ -34,7 +36,12 @@ var tlsWays = []string{StartTLS, TLS, NoTLS}
 func (m *Mail) On() bool { return m.Host != "" }
 
 // Password reads the password, or returns an empty one when none is configured.
-func (m *Mail) Password() (string, error) { return secret(m.PasswordFile) }
+func (m *Mail) Password() (string, error) {
+	if m.secret != "" {
+		return m.secret, nil
+	}
+	return secret(m.PasswordFile)
+}
 
 // CheckAddress says what is wrong with a person's e-mail address: it must be
 // the bare address, without a name.

@@ -25,6 +25,9 @@ type Source struct {
 
 	TokenFile string `yaml:"token_file"` // station: file that holds nothing but the token it sends
 	MQTT      MQTT   `yaml:"mqtt"`       // station: where it publishes, beside or instead of HTTP
+
+	// Digest is that of a station's token which is in no file, SHA-256 in hex.
+	Digest string `yaml:"-"`
 }
 
 // MQTT is where a station publishes its readings.
