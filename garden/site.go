@@ -22,6 +22,9 @@ type Site struct {
 	// and 07-01 south of it.
 	SeasonStart civil.MonthDay `yaml:"season_start" json:"seasonStart,omitzero"`
 	Plots       []Plot         `yaml:"plots" json:"plots,omitempty"`
+	// Stakes are what is weighed before a treatment, in plots that say nothing of
+	// their own.
+	Stakes []Stake `yaml:"stakes" json:"stakes,omitempty"`
 }
 
 // Location returns the site's zone. A site that passed validation has one.
@@ -50,6 +53,7 @@ type Plot struct {
 	Name      string     `yaml:"name" json:"name,omitempty"`
 	Grower    string     `yaml:"grower" json:"grower,omitempty"` // id of the person who tends it; may be empty
 	Plantings []Planting `yaml:"plantings" json:"plantings,omitempty"`
+	Stakes    []Stake    `yaml:"stakes" json:"stakes,omitempty"` // of its grower
 }
 
 // Planting is one crop in one plot, from sowing to removal.

@@ -15,12 +15,14 @@ const lowestGround, highestGround = -430, 8849
 func (v *validator) site(s *Site) {
 	v.place(s)
 	v.zone(s)
+	v.stakes(s.Stakes)
 	plots := ids{what: "plot", within: " on site " + s.ID}
 	plantings := ids{what: "planting", within: " on site " + s.ID}
 	for i := range s.Plots {
 		p := &s.Plots[i]
 		v.id(&p.ID, p, &plots)
 		v.personRef(&p.Grower)
+		v.stakes(p.Stakes)
 		for j := range p.Plantings {
 			v.id(&p.Plantings[j].ID, &p.Plantings[j], &plantings)
 			v.planting(&p.Plantings[j])
