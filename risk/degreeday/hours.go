@@ -15,10 +15,31 @@ import (
 // with the curves, an intermediate cutoff is floored at 0 over the day and not
 // hour by hour. The rule must be valid; its method is not looked at.
 func (r Rule) Hours(temps []float64) (dd float64, known int) {
-	lo, up, c := r.Lower, math.Inf(1), cuts[r.Cutoff]
-	if c != cutNone {
-		up = r.Upper
+	h := r.hourly()
+	return h.day(temps)
+}
+
+// hourly is the rate of an hour, resolved for loops.
+type hourly struct {
+	cut    cut
+	lo, up float64
+}
+
+func (r Rule) hourly() hourly {
+	h := hourly{cut: cuts[r.Cutoff], lo: r.Lower, up: math.Inf(1)}
+	if h.cut != cutNone {
+		h.up = r.Upper
 	}
+	return h
+}
+
+func (h *hourly) day(temps []float64) (dd float64, known int) {
+	if h.cut == cutNone && len(temps) > 0 {
+		if sum, all := excess(temps, h.lo); all {
+			return sum / float64(len(temps)), len(temps)
+		}
+	}
+	lo, up := h.lo, h.up
 	sum := 0.0
 	for _, t := range temps {
 		if t != t {
@@ -32,7 +53,7 @@ func (r Rule) Hours(temps []float64) (dd float64, known int) {
 			sum += t - lo
 			continue
 		}
-		switch c {
+		switch h.cut {
 		case cutHorizontal:
 			sum += up - lo
 		case cutIntermediate:
@@ -43,6 +64,18 @@ func (r Rule) Hours(temps []float64) (dd float64, known int) {
 		return math.NaN(), 0
 	}
 	return max(0, sum/float64(known)), known
+}
+
+// excess sums what hours have above a temperature and says whether all are known.
+// The sign bit of a difference clears it: a branch would be wrong twice a day.
+func excess(temps []float64, above float64) (sum float64, all bool) {
+	plain := 0.0 // not a number when one of them is not; sum may lose it with a sign bit
+	for _, t := range temps {
+		plain += t
+		b := math.Float64bits(t - above)
+		sum += math.Float64frombits(b &^ uint64(int64(b)>>63))
+	}
+	return sum, plain == plain
 }
 
 // Windows computes the days that ws cuts out of an hourly column of
@@ -59,11 +92,12 @@ func (r Rule) Windows(temps []float64, ws []weather.Window, out []float64) error
 	if len(out) < len(ws) {
 		return fmt.Errorf("degree-days of %d days into room for %d", len(ws), len(out))
 	}
+	h := r.hourly()
 	for i, w := range ws {
 		from, to := max(0, w.From), min(w.To, len(temps))
 		out[i] = math.NaN()
 		if from < to {
-			if dd, known := r.Hours(temps[from:to]); known >= weather.MinHours {
+			if dd, known := h.day(temps[from:to]); known >= weather.MinHours {
 				out[i] = dd
 			}
 		}

@@ -31,12 +31,18 @@ func (sn *Season) clock(kind Clock) []uint8 {
 			stop = max(i+1, min(stop, hourUp(sn.w, end)))
 		}
 		sec := (t.Unix() + int64(off)) % 86400
-		for h := uint8((sec + 86400) % 86400 / 3600); i < stop; i++ {
-			c.h[i] = h
+		day := c.h[i:stop]
+		h := uint8((sec + 86400) % 86400 / 3600)
+		for k := range day[:min(24, len(day))] {
+			day[k] = h
 			if h++; h == 24 {
 				h = 0
 			}
 		}
+		for have := 24; have < len(day); have *= 2 { // and every day the same
+			copy(day[have:], day[:have])
+		}
+		i = stop
 	}
 	return c.h
 }

@@ -44,11 +44,13 @@ func (d *DegreeDays) Kind() string { return "degree-days" }
 func (d *DegreeDays) Unit() string { return "degree-days " + string(d.Scale) }
 
 // Needs returns air temperature or, for a soil rule, soil temperature alone.
-func (d *DegreeDays) Needs() []weather.Var {
+func (d *DegreeDays) Needs() []weather.Var { return []weather.Var{d.variable()} }
+
+func (d *DegreeDays) variable() weather.Var {
 	if d.Of == Soil {
-		return []weather.Var{weather.Soil}
+		return weather.Soil
 	}
-	return []weather.Var{weather.Temp}
+	return weather.Temp
 }
 
 func (d *DegreeDays) check(c *checker) {

@@ -12,8 +12,9 @@ import (
 // by their origin or because the day lies ahead, and whether it is not over.
 type dayFlags struct {
 	marks
-	vars []weather.Var
-	f    []uint8
+	vars  []weather.Var
+	f     []uint8
+	quiet int // so many days, the first, have no flag
 }
 
 type flagKey struct {
@@ -36,9 +37,11 @@ func (c *dayFlags) get(sn *Season, kind DayKind) []uint8 {
 	}
 	c.f = grow(c.f, sn.count(kind))
 	if from >= len(c.f) {
+		c.quiet = min(c.quiet, len(c.f))
 		return c.f
 	}
 	clear(c.f[from:])
+	defer c.listen(min(from, c.quiet))
 	if sn.w == nil {
 		c.ofDays(sn, from)
 		return c.f
@@ -61,6 +64,14 @@ func (c *dayFlags) get(sn *Season, kind DayKind) []uint8 {
 		c.f[open] |= isProvisional
 	}
 	return c.f
+}
+
+// listen finds the first day with a flag, which is not before day i.
+func (c *dayFlags) listen(i int) {
+	for i < len(c.f) && c.f[i] == 0 {
+		i++
+	}
+	c.quiet = i
 }
 
 func (c *dayFlags) ofDays(sn *Season, from int) {

@@ -40,36 +40,41 @@ func (d *DegreeDays) most(*env) float64 {
 }
 
 func (d *DegreeDays) fill(e *env, c *column, from int) {
-	days := e.sn.daysOf(d.Of)
 	var err error
 	if d.Method == degreeday.Hourly {
-		err = d.rule.Windows(e.sn.w.Column(d.Needs()[0]), e.sn.window(Calendar)[from:], c.v[from:])
+		err = d.rule.Windows(e.sn.w.Column(d.variable()), e.sn.window(Calendar)[from:], c.v[from:])
 	} else {
-		err = d.rule.Days(days.d[from:], c.v[from:])
+		err = d.rule.Days(e.sn.daysOf(d.Of).d[from:], c.v[from:])
 	}
 	if err != nil {
 		// The rule was checked when it was decoded and the days when they came in.
 		panic("model: degree-days: " + err.Error())
 	}
 	scale, double := d.Scale.DiffFromC(1), d.Method.Double()
-	for i := from; i < len(c.v); i++ {
-		if c.v[i] *= scale; c.v[i] != c.v[i] || double {
-			d.odd(e, c, days, i)
+	for i, x := range c.v[from:] {
+		x *= scale
+		c.v[from+i] = x
+		switch {
+		case x != x:
+			d.unknown(e, c, from+i)
+		case double:
+			d.waits(e, c, from+i)
 		}
 	}
 }
 
-// odd sets the value of a day that is unknown or waits for the next.
-func (d *DegreeDays) odd(e *env, c *column, days *days, i int) {
-	x := c.v[i]
-	if x != x {
-		v := dayValue{unknown: days.missing[i]}
-		if v.unknown > 0 {
-			v.high = d.most(e)
-		}
-		c.set(i, v)
-		return
+// unknown sets the value of a day that is not known.
+func (d *DegreeDays) unknown(e *env, c *column, i int) {
+	v := dayValue{unknown: e.sn.daysOf(d.Of).missing[i]}
+	if v.unknown > 0 {
+		v.high = d.most(e)
 	}
+	c.set(i, v)
+}
+
+// waits sets the value of a day whose next one is not known.
+func (d *DegreeDays) waits(e *env, c *column, i int) {
+	days, x := e.sn.daysOf(d.Of), c.v[i]
 	last := i+1 == len(c.v)
 	if !last && !math.IsNaN(days.d[i+1].Min) {
 		return

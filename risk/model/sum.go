@@ -59,28 +59,45 @@ func (w *writer) plain(i int) int {
 	if i >= stop {
 		return i
 	}
-	hit := w.hitPoint()
+	for i < stop {
+		// No day before the first flagged one has a flag.
+		end, flags := min(stop, c.byDay.quiet-first), uint8(0)
+		if i >= end {
+			flags, end = c.flags[i+first], i+1
+			for end < stop && c.flags[end+first] == flags {
+				end++
+			}
+		}
+		w.alike(i, end, flags)
+		i = end
+	}
+	return stop
+}
+
+// alike writes points from i up to end, whose days are just numbers and have the
+// same flags.
+func (w *writer) alike(i, end int, flags uint8) {
+	first, hit := w.r.first, w.hitPoint()
+	v, points, date := w.r.col.v[i+first:end+first], w.points[i:end], w.r.track.Start+civil.Date(i)
+	forecast, provisional := flags&isForecast != 0, flags&isProvisional != 0
 	total, low, high, unknown := w.prev.Total, w.prev.Low, w.prev.High, w.prev.UnknownHours
-	v, flags, points, date := c.v[i+first:stop+first], c.flags[i+first:stop+first], w.points[i:stop], w.r.track.Start+civil.Date(i)
 	for k, x := range v {
 		total, low, high = total+x, low+x, high+x
-		f := flags[k]
 		// Field by field: a composite value is built aside and copied.
 		p := &points[k]
 		p.Date, p.Value = date+civil.Date(k), x
 		p.Total, p.Low, p.High = total, low, high
 		p.UnknownHours = unknown
-		p.Provisional, p.Forecast = f&isProvisional != 0, f&isForecast != 0
+		p.Provisional, p.Forecast = provisional, forecast
 		if i+k == hit {
-			w.infections(i+k, p)
+			w.infections(hit, p)
 			hit = w.hitPoint()
 		}
-		if total >= w.ahead || total < w.was {
+		if total >= w.ahead {
 			w.cross(p)
 		}
 	}
-	w.prev, w.was = w.points[stop-1], total
-	return stop
+	w.prev, w.was = points[len(points)-1], total
 }
 
 // hitPoint returns the point of the next infection, or one that never comes.

@@ -38,6 +38,21 @@ func (sn *Season) window(kind DayKind) []weather.Window {
 	from := hourUp(sn.w, c.at)
 	steady := steadyUntil(c.at, hour, sn.zone)
 	for from < n {
+		// Days of 24 hours, up to the next clock change.
+		for days := int((steady.Sub(c.at) - 1) / (24 * time.Hour)); days > 0 && from < n; days-- {
+			if from > -24 {
+				w := weather.Window{Date: c.next, From: from, To: from + 24}
+				if endDated {
+					w.Date++
+				}
+				c.w = append(c.w, w)
+			}
+			c.next, from = c.next+1, from+24
+			c.at = c.at.Add(24 * time.Hour)
+		}
+		if from >= n {
+			break
+		}
 		d := c.next.AddDays(1)
 		next := c.at.Add(24 * time.Hour)
 		if !next.Before(steady) {
