@@ -1,8 +1,6 @@
 package plan
 
 import (
-	"strings"
-
 	"plotwarden/risk"
 	"plotwarden/risk/model"
 )
@@ -43,6 +41,7 @@ func ahead(c *Case, r Rules) decision {
 func reached(c *Case, o *risk.Outlook, st model.Stage) decision {
 	d := decision{readiness: Act, outlook: o, reason: because("stage-reached",
 		said("Conditions have favoured %s since %s: the total passed %s. Look at the plants now.", term(st.Name), onDay(o.Reached), figure(st.Value, c.Track.Unit)))}
+	tellTuned(c, st, &d.reason)
 	d.reason.Numbers = numbers(c, st)
 	return d
 }
@@ -62,6 +61,7 @@ func coming(c *Case, r Rules, o *risk.Outlook, st model.Stage) decision {
 	if p, ok := c.Track.At(c.Today.AddDays(-1)); ok {
 		d.reason.add(said("So far %s of %s.", digits(p.Total), figure(st.Value, c.Track.Unit)))
 	}
+	tellTuned(c, st, &d.reason)
 	if o.Rough {
 		d.reason.add(said("This is rough: few or no past years stand behind it."))
 	}
@@ -96,15 +96,12 @@ func infection(c *Case, r Rules) decision {
 	if d.outlook != nil {
 		d.reason.Numbers = append(d.reason.Numbers, Number{Name: "chance within 14 days", Value: 100 * o.Chance[1], Unit: "%", Source: risk.Source{Text: o.Basis, Standing: risk.Derived}})
 	}
+	d.reason.Numbers = append(d.reason.Numbers, tunedRule(c)...)
 	return d
 }
 
 func numbers(c *Case, st model.Stage) []Number {
-	src := st.From
-	if strings.TrimSpace(src.Text) == "" {
-		src = c.Model.Source
-	}
-	out := []Number{called(said("published threshold: %s", term(st.Name)), Number{Value: st.Value, Unit: c.Track.Unit, Source: src})}
+	out := append(threshold(c, st), tunedRule(c)...)
 	if p, ok := c.Track.At(c.Today.AddDays(-1)); ok {
 		out = append(out, called(said("total to the end of %s", onDay(p.Date)), Number{Value: p.Total, Unit: c.Track.Unit,
 			Source: risk.Source{Text: c.Model.Title + " over this site's weather", Standing: risk.Derived}}))

@@ -132,7 +132,10 @@ type Assessment struct {
 	Reason       Reason        `json:"reason"`
 	Outlook      *risk.Outlook `json:"outlook,omitempty"`
 	Track        *risk.Track   `json:"track,omitempty"`
-	Steps        []Step        `json:"steps,omitempty"`
+	// Weighing is the outlook's chance held against what a treatment costs and
+	// saves; nil when there is no outlook to weigh.
+	Weighing *Weighing `json:"weighing,omitempty"`
+	Steps    []Step    `json:"steps,omitempty"`
 	// Protection is the state of the last treatment; nil when there was none.
 	Protection *Protection `json:"protection,omitempty"`
 }

@@ -37,6 +37,12 @@ type Case struct {
 	Scoutings    []garden.Scouting                                // of this planting and threat, this season, by date
 	Treatments   []garden.Treatment                               // of this planting against this threat, by time
 
+	// Tuned are the numbers of the model that the site's region has changed.
+	Tuned []Tuned
+	// Stake is what is weighed before a treatment; the zero value is the default
+	// for the threat.
+	Stake Stake
+
 	// Arrival is what the log says; nil where it has no find.
 	Arrival *Arrival
 
@@ -57,7 +63,7 @@ func Assess(c *Case, r Rules) Assessment {
 		a.Model = c.Model.ID
 	}
 	d := decide(c, r)
-	a.Readiness, a.Reason, a.Outlook = d.readiness, d.reason, d.outlook
+	a.Readiness, a.Reason, a.Outlook, a.Weighing = d.readiness, d.reason, d.outlook, d.weighing
 	a.Steps = steps(c, r, d)
 	a.Protection = protection(c)
 	return a

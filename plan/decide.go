@@ -10,6 +10,7 @@ type decision struct {
 	readiness Readiness
 	reason    Reason
 	outlook   *risk.Outlook // the one that decided; nil when none did
+	weighing  *Weighing
 }
 
 // decide asks the questions in the order in which they overrule each other:
@@ -23,9 +24,10 @@ func decide(c *Case, r Rules) decision {
 		return d
 	}
 	d := ahead(c, r)
+	weigh(c, r, &d)
 	if d.readiness == Act || d.readiness == Approaching {
 		if p, ok := protected(c); ok {
-			p.outlook = d.outlook
+			p.outlook, p.weighing = d.outlook, d.weighing
 			return p
 		}
 		worn(c, &d)

@@ -8,6 +8,7 @@ import (
 	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 
+	"plotwarden/garden"
 	"plotwarden/risk"
 	"plotwarden/risk/catalog"
 )
@@ -40,9 +41,9 @@ func TestWeighingIsASentence(t *testing.T) {
 		act    bool
 		text   string
 	}{
-		{14, Stake{2, 60, 0.7, own}, true, "Treating costs about 2; late blight left alone takes about 60, of which a treatment in time saves about 42. That pays from a chance of 5 % on; the chance within 14 days is 30 %, so it is worth acting now."},
-		{7, Stake{2, 60, 0.7, own}, false, "Treating costs about 2; late blight left alone takes about 60, of which a treatment in time saves about 42. That pays from a chance of 5 % on; the chance within 7 days is 2 %, so it can wait."},
-		{14, Stake{50, 60, 0.7, own}, false, "Treating costs about 50; late blight left alone takes about 60, of which a treatment in time saves about 42: treating never saves what it costs."},
+		{14, Stake{2, 60, 0.7, own}, true, "Treating costs about 2; late blight left alone takes about 60, of which a treatment in time saves about 42. Treating pays from a chance of 5 % on; within 14 days it is 30 %, so it is worth acting now."},
+		{7, Stake{2, 60, 0.7, own}, false, "Treating costs about 2; late blight left alone takes about 60, of which a treatment in time saves about 42. Treating pays from a chance of 5 % on; within 7 days it is 2 %, so treating can wait."},
+		{14, Stake{50, 60, 0.7, own}, false, "Treating costs about 50; late blight left alone takes about 60, of which a treatment in time saves about 42. Treating never saves what it costs."},
 	} {
 		w, err := Weigh(o, c.within, "late blight", c.stake)
 		require.NoError(t, err)
@@ -83,4 +84,63 @@ func TestTheThresholdIsWhereMeanCostsMeet(t *testing.T) {
 			t.Fatalf("act %v: acting costs %g, waiting %g", w.Act, act, wait)
 		}
 	})
+}
+
+// The chance that pays differs by threat: at one in nine late blight calls for
+// action, powdery mildew does not.
+func TestWarningsAreWeighed(t *testing.T) {
+	cat, err := catalog.Load()
+	require.NoError(t, err)
+	for id, want := range map[string]Readiness{"squash-vine-borer": Act, "cucurbit-powdery-mildew": Approaching} {
+		c := baseCase()
+		c.Threat, _ = cat.ByID(id)
+		c.Outlooks[0].Chance = [4]float64{0.05, 0.09, 0.5, 0.9}
+		a := Assess(c, DefaultRules())
+		assert.Equal(t, want.String(), a.Readiness.String(), id)
+		require.NotNil(t, a.Weighing)
+		assert.Equal(t, want == Act, a.Weighing.Act)
+		assert.Contains(t, a.Reason.Text, "Treating pays from a chance of", "a sentence")
+		assert.Contains(t, a.Weighing.Text, "The figures are defaults, from memory: enter your own.")
+	}
+
+	// What the grower entered takes the default's place.
+	c := baseCase()
+	c.Threat, _ = cat.ByID("squash-vine-borer")
+	cost, loss := 30.0, 40.0
+	c.Plot.Stakes = []garden.Stake{{Threat: "squash-vine-borer", Cost: &cost, Loss: &loss}}
+	c.Stake = StakeOf(c.Site, c.Plot, c.Planting, c.Threat)
+	c.Outlooks[0].Chance = [4]float64{0.05, 0.09, 0.5, 0.9}
+	a := Assess(c, DefaultRules())
+	assert.Equal(t, Approaching.String(), a.Readiness.String(), "at 30 of 40 a treatment pays never")
+	assert.Contains(t, a.Reason.Text, "Treating never saves what it costs.")
+	assert.Equal(t, "cost and loss entered by the grower; efficacy a default of this program", c.Stake.Source.Text)
+	assert.Equal(t, risk.FromMemory, c.Stake.Source.Standing)
+}
+
+// For infections only the forecast's own periods count, and a small chance is
+// enough where the loss is great.
+func TestInfectionsAreWeighed(t *testing.T) {
+	cat, err := catalog.Load()
+	require.NoError(t, err)
+	for _, x := range []struct {
+		threat   string
+		chance   float64
+		forecast bool
+		want     Readiness
+		code     string
+	}{
+		{"late-blight", 0.2, true, Act, "infection-worth-acting"},
+		{"late-blight", 0.2, false, Quiet, "no-infection"},
+		{"late-blight", 0.03, true, Quiet, "no-infection"},
+		{"cucurbit-powdery-mildew", 0.2, true, Quiet, "no-infection"},
+	} {
+		c := baseCase()
+		c.Threat, _ = cat.ByID(x.threat)
+		c.Stages = nil
+		c.Outlooks = []risk.Outlook{{Issued: today, ForecastTo: today + 14, P10: today + 20, P50: today + 40, Chance: [4]float64{x.chance, x.chance, x.chance, x.chance},
+			Periods: []risk.Period{{From: today + 2, To: today + 3, Chance: x.chance, Forecast: x.forecast}}}}
+		a := Assess(c, DefaultRules())
+		assert.Equal(t, x.want.String(), a.Readiness.String(), "%v", x)
+		assert.Equal(t, x.code, a.Reason.Code, "%v", x)
+	}
 }
