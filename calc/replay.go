@@ -6,14 +6,12 @@ import (
 	"io"
 	"strconv"
 	"strings"
-	"time"
 
 	"plotwarden/civil"
 	"plotwarden/garden"
 	"plotwarden/risk"
 	"plotwarden/risk/catalog"
 	"plotwarden/risk/learn"
-	"plotwarden/risk/model"
 	"plotwarden/risk/outlook"
 	"plotwarden/risk/replay"
 	"plotwarden/weather"
@@ -79,31 +77,18 @@ func Replay(w io.Writer, in ReplayInput) (notes []string, err error) {
 
 type replayer struct {
 	ReplayInput
-	zone   *time.Location
-	first  civil.Date // of the season
-	days   []weather.Day
-	past   *model.Season // hours of all years
-	daily  *model.Season
+	ground *replay.Ground
 	kept   int // days with a forecast that was kept
 	issued int
 }
 
 func newReplayer(in ReplayInput) (*replayer, error) {
-	p := &replayer{ReplayInput: in, zone: in.Site.Location(), first: in.Site.Season().In(in.Season)}
-	if in.Weather == nil || in.Weather.Len() == 0 {
-		return nil, fmt.Errorf("site %s has no weather yet; run the service, or plotwarden refresh, first", in.Site.ID)
-	}
-	p.days = in.Weather.Days(p.zone)
-	from, to := p.days[0].Date, p.days[len(p.days)-1].Date
-	if p.first < from || p.first.AddDays(60) > to {
-		return nil, fmt.Errorf("site %s has weather from %s to %s; the season of %d, from %s on, is not in it", in.Site.ID, from, to, in.Season, p.first)
-	}
+	p := &replayer{ReplayInput: in}
 	var err error
-	if p.daily, err = model.NewDaySeason(p.days, p.zone, time.Time{}); err != nil {
-		return nil, fmt.Errorf("days of site %s: %w", in.Site.ID, err)
+	if p.ground, err = replay.NewGround(in.Site, in.Weather, p.forecast); err != nil {
+		return nil, err
 	}
-	p.past = model.NewSeason(in.Weather, p.zone, in.Weather.End())
-	return p, nil
+	return p, p.ground.Has(in.Season)
 }
 
 // planted is a threat with the planting that brings it in.
@@ -131,62 +116,6 @@ func (p *replayer) planted() []planted {
 	return out
 }
 
-// start returns the day from which a rule counts in the season, or says why there
-// is none. Plantings of another year stand in with their day of the year.
-func (p *replayer) start(x planted) (civil.Date, string) {
-	s := x.model.Spec.Start()
-	switch s.Kind {
-	case model.FromCalendar:
-		return p.first.AddDays(s.Day.In(2026).Sub(civil.New(2026, time.January, 1))), ""
-	case model.FromInGround:
-		d := p.inGround(x)
-		if d.IsZero() {
-			return 0, "its crop has no day on which it went into the ground"
-		}
-		return d, ""
-	}
-	for _, l := range p.logs(x) {
-		if l.Found() {
-			return l.First, ""
-		}
-	}
-	return 0, "it counts from " + startsAt(s)[len("with "):] + ", which the log of that season does not have"
-}
-
-// inGround moves the day on which the crop went into the ground to the season.
-func (p *replayer) inGround(x planted) civil.Date {
-	d := x.crop.InGround()
-	if d.IsZero() {
-		return 0
-	}
-	_, m, day := d.YMD()
-	if at := civil.New(p.Season, m, day); at >= p.first {
-		return at
-	}
-	return civil.New(p.Season+1, m, day)
-}
-
-// leastKnown is the share of a season's hours of which what a rule needs must be
-// known for a replay to say anything.
-const leastKnown = 0.8
-
-// lacks names the first column that the season lacks, or nothing.
-func (p *replayer) lacks(spec model.Spec, from, to civil.Date) string {
-	a, z := p.Weather.Index(from.Start(p.zone)), p.Weather.Index(to.Start(p.zone))
-	for _, v := range spec.Needs() {
-		known := 0
-		for i := max(0, a); i < min(z, p.Weather.Len()); i++ {
-			if x := p.Weather.Value(v, i); x == x { // not NaN
-				known++
-			}
-		}
-		if float64(known) < leastKnown*float64(z-a) {
-			return v.String()
-		}
-	}
-	return ""
-}
-
 func (p *replayer) logs(x planted) []learn.Season {
 	var out []learn.Season
 	for _, s := range learn.Seasons(x.threat.ID, learn.Where{Site: p.Site}, p.Scoutings, p.Treatments) {
@@ -197,86 +126,35 @@ func (p *replayer) logs(x planted) []learn.Season {
 	return out
 }
 
-// log returns the season's log that says most: the earliest find of any plot, or
-// else the latest look without one.
+// log returns the season's log that says most; nil when none does.
 func (p *replayer) log(x planted) *learn.Season {
-	var best *learn.Season
-	for _, s := range p.logs(x) {
-		switch {
-		case !s.Found() && !s.Censored():
-		case best == nil, s.Found() && (!best.Found() || s.First < best.First), !s.Found() && !best.Found() && s.None > best.None:
-			best = &s
-		}
+	if all := learn.Earliest(p.logs(x)); len(all) > 0 {
+		return all[0]
 	}
-	return best
+	return nil
 }
-
-// inGroundDays is for how long infections are looked for.
-const inGroundDays = 120
 
 // one replays a threat. Without a result the note says why.
 func (p *replayer) one(x planted) (*replay.Result, string, error) {
-	note := func(why string) (*replay.Result, string, error) {
-		return nil, fmt.Sprintf("%s: not replayed, %s", x.model.ID, why), nil
-	}
-	start, why := p.start(x)
-	if why != "" {
-		return note(why)
-	}
-	c := &replay.Case{Name: fmt.Sprintf("%s %d, %s", p.Site.Name, p.Season, x.threat.Name), Spec: x.model.Spec, Start: start, From: start + 1,
-		Input: model.Input{Susceptibility: x.crop.Susceptibility, Cover: x.crop.Cover}}
-	all := stages(x.model.Spec, x.crop.Susceptibility)
-	if len(all) > 0 {
-		c.Event, c.Threshold = all[0].Name, all[0].Value
-	} else {
-		c.Event, c.Infection = "conditions that favour infection", true
-	}
-	past, err := p.history(c)
-	if err != nil {
-		return note(err.Error())
-	}
-	c.History = past
-	c.To = min(start.AddDays(364), p.days[len(p.days)-1].Date.AddDays(-1))
-	if c.Infection {
-		c.To = min(c.To, start.AddDays(inGroundDays))
-	} else {
-		c.Log = p.log(x)
-	}
-	if c.To <= c.From {
-		return note("there is no weather after " + c.From.String())
-	}
-	if v := p.lacks(x.model.Spec, c.Start, c.To); v != "" {
-		return note("the season's weather has no, or too little, " + v)
-	}
-	if d := p.inGround(x); !d.IsZero() {
-		days := inGroundDays
-		if !x.crop.Removed.IsZero() {
-			days = x.crop.Removed.Sub(x.crop.InGround())
+	a := replay.Asked{Name: fmt.Sprintf("%s %d, %s", p.Site.Name, p.Season, x.threat.Name), Season: p.Season, Spec: x.model.Spec, Crop: x.crop}
+	for _, l := range p.logs(x) {
+		if l.Found() {
+			a.Found = l.First
+			break
 		}
-		c.SprayFrom, c.SprayTo = d, d.AddDays(days)
+	}
+	if len(stages(x.model.Spec, x.crop.Susceptibility)) > 0 {
+		a.Log = p.log(x)
+	}
+	c, why := p.ground.Case(a)
+	if why != "" {
+		return nil, fmt.Sprintf("%s: not replayed, %s", x.model.ID, why), nil
 	}
 	r, err := replay.Run(c, replay.Assumed{Days: forecastDays, Error: outlook.StatedError(), Noise: p.Noise, Versions: replayVersions}, replay.Policy{})
 	if err != nil {
 		return nil, "", err
 	}
 	return r, "", nil
-}
-
-// history runs the rule over all years, by the day if it can, and picks the
-// record that the replay is run on accordingly.
-func (p *replayer) history(c *replay.Case) (*outlook.History, error) {
-	in := c.Input
-	in.Start, in.Zone = p.days[0].Date.AddDays(2), p.zone
-	t, err := p.daily.Run(c.Spec, &in)
-	c.Record = &replay.Record{Days: p.days, Zone: p.zone, Forecasts: p.forecast}
-	if err != nil {
-		t, err = p.past.Run(c.Spec, &in)
-		c.Record = &replay.Record{Hours: p.Weather, Zone: p.zone, Forecasts: p.forecast}
-	}
-	if err != nil {
-		return nil, err
-	}
-	return outlook.NewHistory(t), nil
 }
 
 // forecast counts the days that had one.

@@ -2,6 +2,7 @@ package learn
 
 import (
 	"cmp"
+	"maps"
 	"slices"
 
 	"plotwarden/civil"
@@ -94,4 +95,26 @@ func bracket(year int, looks []garden.Scouting, sprayed civil.Date, at Place) Se
 		}
 	}
 	return s
+}
+
+// Earliest takes the seasons of one place and returns, for each year in order,
+// the one that says most of when the threat first came there: that with the
+// earliest find of any plot, or else with the latest look without one. Years that
+// say nothing are left out.
+func Earliest(all []Season) []*Season {
+	best := map[int]*Season{}
+	for i := range all {
+		s := &all[i]
+		was := best[s.Year]
+		switch {
+		case !s.Found() && !s.Censored():
+		case was == nil, s.Found() && (!was.Found() || s.First < was.First), !s.Found() && !was.Found() && s.None > was.None:
+			best[s.Year] = s
+		}
+	}
+	out := make([]*Season, 0, len(best))
+	for _, y := range slices.Sorted(maps.Keys(best)) {
+		out = append(out, best[y])
+	}
+	return out
 }

@@ -219,7 +219,7 @@ func TestSpraysOfASumThatGoesBack(t *testing.T) {
 	w := weather.HoursFromDays(days, 40.6, -73.8, zone, weather.Origin{Source: "record", Kind: weather.Nearby})
 	first := m.Spec.Stages()[0].Value
 	c := &Case{Name: "New York 2012", Record: &Record{Hours: w, Zone: zone}, Spec: m.Spec, Start: civil.New(2012, 5, 1), From: civil.New(2012, 5, 2), To: civil.New(2012, 9, 30), Threshold: first}
-	sprays, err := c.sprays(c.Record.from(c.Start-known), nil, Policy{}.filled(false))
+	sprays, err := c.sprays(c.Record.from(c.Start-known), nil, Policy{}.filled(&Case{}))
 	require.NoError(t, err)
 	require.NotEmpty(t, sprays)
 	plain, err := c.measured(c.Record.from(c.Start-known), nil)

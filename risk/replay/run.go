@@ -33,7 +33,8 @@ type Case struct {
 	// and has to be said with the result. nil: none.
 	History *outlook.History
 	// Log is what the grower found that season; nil: what counts as having come is
-	// what the rule says over the measured weather.
+	// what the rule says over the measured weather. Of a rule that names infections
+	// it is the first find that came, days after its infection: see Policy.Within.
 	Log *learn.Season
 	// Learnt, when set, predicts in the rule's stead: an estimate from other
 	// seasons of the log.
@@ -62,7 +63,9 @@ type Policy struct {
 	// Warn says whether an outlook is a warning; nil is EarlyWithin(14).
 	Warn func(o *risk.Outlook) bool
 	// Within is in how many days after a warning began the event has to come for
-	// it to have been no false alarm; 0 is 42, for infections 7.
+	// it to have been no false alarm; 0 is 42, for infections 7, or 21 where they
+	// are held against finds (from memory: spots show one to three weeks after the
+	// infection).
 	Within int
 	// SprayDays is how long a spray protects, and how far apart those of the fixed
 	// calendar are; 0 is 7.
@@ -83,16 +86,20 @@ func LikelyWithin(days int) func(*risk.Outlook) bool {
 	}
 }
 
-func (p Policy) filled(infection bool) Policy {
+func (p Policy) filled(c *Case) Policy {
 	if p.Warn == nil {
 		p.Warn = EarlyWithin(14)
-		if infection {
+		if c.Infection {
 			p.Warn = LikelyWithin(3)
 		}
 	}
 	if p.Within == 0 {
-		p.Within = 42
-		if infection {
+		switch {
+		case !c.Infection:
+			p.Within = 42
+		case c.Log != nil:
+			p.Within = 21
+		default:
 			p.Within = 7
 		}
 	}
@@ -104,7 +111,7 @@ func (p Policy) filled(infection bool) Policy {
 
 // Run replays a case.
 func Run(c *Case, a Assumed, p Policy) (*Result, error) {
-	p = p.filled(c.Infection)
+	p = p.filled(c)
 	first, last, err := c.Record.span()
 	if err != nil {
 		return nil, fmt.Errorf("replay %s: %w", c.Name, err)
@@ -118,7 +125,7 @@ func Run(c *Case, a Assumed, p Policy) (*Result, error) {
 		return nil, fmt.Errorf("replay %s: %w", c.Name, err)
 	}
 	for d := c.From; d <= c.To; d++ {
-		if !c.Infection && len(r.Came) > 0 && d > r.Came[0] {
+		if (!c.Infection || c.Log != nil) && len(r.Came) > 0 && d > r.Came[0] {
 			break
 		}
 		o, err := c.issue(season, d, a)

@@ -65,7 +65,7 @@ func ScoreOf(p Policy, results ...*Result) Score {
 		s.Horizons[i].Days = h
 	}
 	for _, r := range results {
-		q := p.filled(r.Case.Infection)
+		q := p.filled(r.Case)
 		for _, d := range r.Came {
 			if d >= r.Case.From && d <= r.Case.To {
 				s.Events++

@@ -28,6 +28,8 @@ type Row struct {
 	Year     int
 	Chosen   bool
 	Old, New replay.Score
+	// What was said day by day, for drawings.
+	OldRun, NewRun *replay.Result
 }
 
 // Comparison is the old and the new rule side by side.
@@ -45,17 +47,18 @@ const Few = 5
 // lead is the place in replay.Leads of the lead by which rows are compared.
 const lead = 1
 
-// Compare replays every season with the published and with the tuned model.
+// Compare replays every season with the old model, the published one or the one
+// in force so far, and with the tuned one.
 // noise is asked for a new source of draws for each replay and given the season's
 // index, so that old and new get the same ones.
-func Compare(published, tuned *catalog.Model, seasons []Season, a replay.Assumed, p replay.Policy, noise func(i int) func() float64) (*Comparison, error) {
+func Compare(old, tuned *catalog.Model, seasons []Season, a replay.Assumed, p replay.Policy, noise func(i int) func() float64) (*Comparison, error) {
 	c := &Comparison{}
 	var olds, news []*replay.Result
 	sites := map[string]bool{}
 	unlogged := 0
 	for i, s := range seasons {
 		var pair [2]*replay.Result
-		for k, m := range []*catalog.Model{published, tuned} {
+		for k, m := range []*catalog.Model{old, tuned} {
 			x, err := s.Case(m)
 			if err != nil {
 				return nil, fmt.Errorf("compare %s at %s in %d: %w", m.ID, s.Site, s.Year, err)
@@ -76,7 +79,7 @@ func Compare(published, tuned *catalog.Model, seasons []Season, a replay.Assumed
 		}
 		olds, news = append(olds, pair[0]), append(news, pair[1])
 		sites[s.Site] = true
-		c.Rows = append(c.Rows, Row{s.Site, s.Year, s.Chosen, replay.ScoreOf(p, pair[0]), replay.ScoreOf(p, pair[1])})
+		c.Rows = append(c.Rows, Row{s.Site, s.Year, s.Chosen, replay.ScoreOf(p, pair[0]), replay.ScoreOf(p, pair[1]), pair[0], pair[1]})
 	}
 	c.Old, c.New = replay.ScoreOf(p, olds...), replay.ScoreOf(p, news...)
 	c.Seasons, c.Sites = len(c.Rows), len(sites)
@@ -111,8 +114,11 @@ func (c *Comparison) warn(unlogged int) {
 	} else if n >= 3 && !c.beyondChance() {
 		add("the seasons differ so much among themselves that the gain, %.1f days of error against %.1f, is within chance", now, old)
 	}
+	if _, _, n := meanErrors(c.Rows); n == 0 && c.New.Misses+c.New.FalseAlarms >= c.Old.Misses+c.Old.FalseAlarms {
+		add("the new number is no better: %d missed and %d false alarms, against %d and %d", c.New.Misses, c.New.FalseAlarms, c.Old.Misses, c.Old.FalseAlarms)
+	}
 	if c.New.Misses > c.Old.Misses {
-		add("the new number misses %s that the published one warned of", plural(c.New.Misses-c.Old.Misses, "arrival"))
+		add("the new number misses %s that the old one warned of", plural(c.New.Misses-c.Old.Misses, "arrival"))
 	}
 	if unlogged > 0 {
 		add("%s had no log and %s left out", plural(unlogged, "season"), were(unlogged))

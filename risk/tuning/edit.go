@@ -36,8 +36,8 @@ func (w *What) UnmarshalText(b []byte) error {
 	return fmt.Errorf("%q is not one of: stage, start, humidity", b)
 }
 
-// value returns the number of a rule as it is written in data files.
-func value(m *catalog.Model, what What, stage string) (string, error) {
+// Value returns the number of a rule as it is written in data files.
+func Value(m *catalog.Model, what What, stage string) (string, error) {
 	switch what {
 	case StageValue:
 		for _, s := range m.Spec.Stages() {
@@ -72,7 +72,7 @@ func value(m *catalog.Model, what What, stage string) (string, error) {
 // changed returns the model with the number set. It fails where the kind of rule
 // cannot have the number.
 func changed(m *catalog.Model, what What, stage, to string) (catalog.Model, error) {
-	if _, err := value(m, what, stage); err != nil {
+	if _, err := Value(m, what, stage); err != nil {
 		return catalog.Model{}, err
 	}
 	return m.Rewritten(func(n *yaml.Node) error {

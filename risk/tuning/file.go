@@ -162,7 +162,7 @@ func (f *File) Undo(model string, what What, stage, who, why string, when civil.
 	}
 	probe := Tuning{Model: model, What: what, Stage: stage}
 	for i := len(f.Tunings) - 1; i >= 0; i-- {
-		if t := &f.Tunings[i]; t.same(&probe) && t.Undone == nil {
+		if t := &f.Tunings[i]; t.Same(&probe) && t.Undone == nil {
 			t.Undone = &Undone{who, why, when}
 			f.Sig = ""
 			return nil

@@ -49,7 +49,7 @@ func New(cat *catalog.Catalogue, t Tuning) (Tuning, error) {
 		return Tuning{}, fmt.Errorf("tune %s: a stage is named when its total is changed, and only then", t.Model)
 	}
 	var err error
-	if t.Published, err = value(m, t.What, t.Stage); err != nil {
+	if t.Published, err = Value(m, t.What, t.Stage); err != nil {
 		return Tuning{}, fmt.Errorf("tune %s: %w", t.Model, err)
 	}
 	if _, err = changed(m, t.What, t.Stage, t.Tuned); err != nil {
@@ -78,7 +78,7 @@ func upper(s string) string {
 	return strings.ToUpper(s[:1]) + s[1:]
 }
 
-// same says whether two changes are of the same number.
-func (t *Tuning) same(u *Tuning) bool {
+// Same says whether two changes are of the same number.
+func (t *Tuning) Same(u *Tuning) bool {
 	return t.Model == u.Model && t.What == u.What && t.Stage == u.Stage
 }

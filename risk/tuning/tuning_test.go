@@ -90,7 +90,7 @@ func TestStartAndHumidityCanBeChanged(t *testing.T) {
 		}
 		tuned, err := Tuned(cat, x)
 		require.NoError(t, err, id)
-		now, err := value(tuned, Humidity, "")
+		now, err := Value(tuned, Humidity, "")
 		require.NoError(t, err)
 		assert.Equal(t, "93", now, id)
 		assert.NotEqual(t, m.Spec, tuned.Spec, id)

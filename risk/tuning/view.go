@@ -40,7 +40,7 @@ func Apply(cat *catalog.Catalogue, region string, tunings []Tuning) *View {
 			v.note(t, "the catalogue has no such model")
 			continue
 		}
-		if now, err := value(published, t.What, t.Stage); err != nil || now != t.Published {
+		if now, err := Value(published, t.What, t.Stage); err != nil || now != t.Published {
 			if err == nil {
 				err = fmt.Errorf("the published number is %s now and was %s", now, t.Published)
 			}
@@ -70,7 +70,7 @@ func Apply(cat *catalog.Catalogue, region string, tunings []Tuning) *View {
 // superseded says whether a later change in force is of the same number.
 func superseded(later []Tuning, t *Tuning) bool {
 	for i := range later {
-		if later[i].same(t) && later[i].Undone == nil {
+		if later[i].Same(t) && later[i].Undone == nil {
 			return true
 		}
 	}
