@@ -13,6 +13,7 @@ import (
 	"plotwarden/risk/catalog"
 	"plotwarden/risk/model"
 	"plotwarden/risk/outlook"
+	"plotwarden/risk/tuning"
 	"plotwarden/weather"
 )
 
@@ -31,8 +32,10 @@ type siteView struct {
 	past      *weather.Series // past years' hours; may be empty
 	seen      []garden.Scouting
 	done      []garden.Treatment
-	materials []garden.Material // the growers' own list
-	catalogue *catalog.Catalogue
+	materials []garden.Material  // the growers' own list
+	catalogue *catalog.Catalogue // the site's region's
+	tuned     *tuning.View       // what the region changed in it; nil: nothing
+	stamp     string             // of those changes
 	rules     plan.Rules
 	log       *slog.Logger
 	failed    func(model string) // counts a model that could not run
@@ -90,6 +93,10 @@ func (v *siteView) one(plot *garden.Plot, p *garden.Planting, t *catalog.Threat)
 		Site: v.site, Plot: plot, Planting: p, Threat: t, Model: m,
 		Now: v.now, Today: v.today, WeatherUntil: v.until, RainSince: v.rainSince,
 		Scoutings: v.looks(p, t), Treatments: v.treatments(p, t), Materials: v.materials,
+		Stake: plan.StakeOf(v.site, plot, p, t),
+	}
+	if m != nil {
+		c.Tuned = tunedIn(v.tuned, m.ID)
 	}
 	if m == nil {
 		c.Arrival = v.arrival(c, nil)

@@ -31,7 +31,7 @@ func (p *pastTracks) get(v *siteView, c *plan.Case) pastRun {
 	}
 	p.mu.Lock()
 	defer p.mu.Unlock()
-	stamp := fmt.Sprint(v.past.Start(), v.past.Len())
+	stamp := fmt.Sprint(v.past.Start(), v.past.Len(), v.stamp)
 	if p.stamp != stamp {
 		p.stamp, p.byKey = stamp, map[string]pastRun{}
 	}

@@ -1,6 +1,7 @@
 package tuning
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
@@ -12,7 +13,8 @@ import (
 // Season is one logged season of one site, to be replayed with the old and with
 // the new rule.
 type Season struct {
-	Site string
+	Site string // its id
+	Name string // of the site, as rows have it; empty: Site
 	Year int
 	// Case makes the replay for a model: its Spec, Start, Threshold and History are
 	// the model's, the rest the season's. It has a Log, or the season is no test.
@@ -24,7 +26,7 @@ type Season struct {
 
 // Row is one season side by side.
 type Row struct {
-	Site     string
+	Site     string // its name
 	Year     int
 	Chosen   bool
 	Old, New replay.Score
@@ -79,7 +81,7 @@ func Compare(old, tuned *catalog.Model, seasons []Season, a replay.Assumed, p re
 		}
 		olds, news = append(olds, pair[0]), append(news, pair[1])
 		sites[s.Site] = true
-		c.Rows = append(c.Rows, Row{s.Site, s.Year, s.Chosen, replay.ScoreOf(p, pair[0]), replay.ScoreOf(p, pair[1]), pair[0], pair[1]})
+		c.Rows = append(c.Rows, Row{cmp.Or(s.Name, s.Site), s.Year, s.Chosen, replay.ScoreOf(p, pair[0]), replay.ScoreOf(p, pair[1]), pair[0], pair[1]})
 	}
 	c.Old, c.New = replay.ScoreOf(p, olds...), replay.ScoreOf(p, news...)
 	c.Seasons, c.Sites = len(c.Rows), len(sites)

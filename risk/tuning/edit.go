@@ -90,6 +90,7 @@ func edit(n *yaml.Node, t *Tuning) error {
 		for _, s := range child(n, "stages").Content {
 			if name := child(s, "name"); name != nil && name.Value == t.Stage {
 				set(child(s, "value"), t.Tuned, "!!float")
+				drop(s, "through") // a region's number is one, not a range
 				annotate(s, t)
 			}
 		}
@@ -153,6 +154,16 @@ func child(n *yaml.Node, key string) *yaml.Node {
 		}
 	}
 	return nil
+}
+
+// drop takes a key out of a mapping.
+func drop(n *yaml.Node, key string) {
+	for i := 0; i+1 < len(n.Content); i += 2 {
+		if n.Content[i].Value == key {
+			n.Content = append(n.Content[:i], n.Content[i+2:]...)
+			return
+		}
+	}
 }
 
 func set(n *yaml.Node, to, tag string) {

@@ -71,6 +71,9 @@ func (t *Tuning) Words() string {
 	return s + "."
 }
 
+// Subject says which number is changed, as in a sentence.
+func (t *Tuning) Subject() string { return words(t.What, t.Stage) }
+
 func upper(s string) string {
 	if s == "" {
 		return s
