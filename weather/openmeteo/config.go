@@ -44,7 +44,11 @@ type Config struct {
 	Batch    int     // places in one request; 0 is DefaultBatch
 
 	EnsembleModel string // "" is DefaultEnsembleModel
-	EnsembleDays  int    // 1 to 35; 0 is 35
+	EnsembleDays  int    // 1 to 35; 0 is 16, as far as the forecast goes
+
+	// FreeBudget is what clients of the free addresses share: they know us by our
+	// address on the internet. Left out, this client has one of its own.
+	FreeBudget *source.Budget
 
 	// Source holds what all clients share. Its Name defaults to "open-meteo".
 	// A Budget left out is FreeWindows at the free addresses, none elsewhere;
@@ -61,6 +65,7 @@ const (
 	maxPastDays          = 92
 	maxForecastDays      = 16
 	maxEnsembleDays      = 35
+	defaultEnsembleDays  = 16
 	bodyLimit            = 16 << 20 // 50 places of 108 days are about 8 MiB
 )
 
@@ -97,7 +102,7 @@ func New(c Config) (*Client, error) {
 	setDefault(&c.ElevBand, DefaultElevBand)
 	setDefault(&c.Batch, DefaultBatch)
 	setDefault(&c.EnsembleModel, DefaultEnsembleModel)
-	setDefault(&c.EnsembleDays, maxEnsembleDays)
+	setDefault(&c.EnsembleDays, defaultEnsembleDays)
 	setDefault(&c.Source.Name, "open-meteo")
 	setDefault(&c.Source.BodyLimit, bodyLimit)
 	if c.Source.Explain == nil {
@@ -105,9 +110,11 @@ func New(c Config) (*Client, error) {
 	}
 	limited := c.Source // the free addresses share one budget: they know us by our address
 	if limited.Budget == nil {
-		limited.Budget = source.NewBudget(FreeWindows, nil)
+		if limited.Budget = c.FreeBudget; limited.Budget == nil {
+			limited.Budget = source.NewBudget(FreeWindows, nil)
+		}
 		setDefault(&limited.Rate, rate.Limit(8)) // below 600 a minute
-		setDefault(&limited.Burst, 100)
+		setDefault(&limited.Burst, freeBurst)
 	}
 	out := &Client{c: c}
 	for i, m := range []**source.Client{&out.forecast, &out.archive, &out.ensemble} {

@@ -23,27 +23,94 @@ type Members struct {
 // maxMembers is more than any ensemble on offer has; names have two digits.
 const maxMembers = 99
 
+// assumedMembers is how many runs the default ensemble has. The service counts a
+// request's variables once for each run, before they are known to us.
+const assumedMembers = 31
+
+// freeBurst is the weight that may go at once at the free addresses. A request for
+// runs stays within it, so that the wait between two is the right one.
+const freeBurst = 100
+
+// ensembleReserve is the share of the hour's and day's budget that ensembles leave:
+// an outlook can do without them, and nothing can do without the forecast.
+const ensembleReserve = 0.5
+
+// EnsembleWeight is what the service counts for the runs of one place.
+func (c *Client) EnsembleWeight() float64 {
+	return weight(1, len(hourlyEnsemble)*assumedMembers, c.c.EnsembleDays)
+}
+
 // Ensemble returns the runs of the configured model from today, UTC, on. A run
 // may end earlier than the others: its last hours are missing.
-func (c *Client) Ensemble(ctx context.Context, now time.Time, place Place) (Members, error) {
-	m := Members{Place: place, Model: c.c.EnsembleModel, Attribution: Attribution}
-	if err := place.Validate(); err != nil {
-		return m, source.Errorf(c.Name(), source.BadRequest, "%w", err)
+func (c *Client) Ensemble(ctx context.Context, now time.Time, place Place) (m Members, err error) {
+	c.EachEnsemble(ctx, now, []Place{place}, func(_ int, got Members, gotErr error) { m, err = got, gotErr })
+	return m, err
+}
+
+// EachEnsemble does what Ensemble does for many places, many in one request and
+// those of one grid cell once, and hands over each result with the place's index as
+// its request is answered. Places of one cell share the Series, which must not be
+// changed. It leaves half of the budget to forecasts.
+func (c *Client) EachEnsemble(ctx context.Context, now time.Time, places []Place, give func(i int, m Members, err error)) {
+	good := make([]Place, 0, len(places))
+	index := make([]int, 0, len(places))
+	for i, p := range places {
+		if err := p.Validate(); err != nil {
+			give(i, c.members(p), source.Errorf(c.Name(), source.BadRequest, "%w", err))
+			continue
+		}
+		good, index = append(good, p), append(index, i)
 	}
-	q := c.query(hourlyEnsemble, place)
+	for _, b := range batches(groups(good, c.c.Cell, c.c.ElevBand), min(c.c.Batch, max(1, int(freeBurst/c.EnsembleWeight())))) {
+		rs, errs := c.ensembleBatch(ctx, now, b)
+		for j, g := range b {
+			for _, m := range g.members {
+				r := rs[j]
+				r.Place = good[m]
+				give(index[m], r, errs[j])
+			}
+		}
+	}
+}
+
+func (c *Client) members(p Place) Members {
+	return Members{Place: p, Model: c.c.EnsembleModel, Attribution: Attribution}
+}
+
+func (c *Client) ensembleBatch(ctx context.Context, now time.Time, b []group) ([]Members, []error) {
+	rs, errs := make([]Members, len(b)), make([]error, len(b))
+	places := make([]Place, len(b))
+	for i, g := range b {
+		places[i], rs[i] = g.at, c.members(g.at)
+	}
+	q := c.query(hourlyEnsemble, places...)
 	q.Set("models", c.c.EnsembleModel)
 	q.Set("forecast_days", strconv.Itoa(c.c.EnsembleDays))
 	_, err := c.ensemble.Get(ctx, source.Request{
-		URL: c.c.EnsembleURL, Query: q, Weight: weight(1, len(hourlyEnsemble), c.c.EnsembleDays),
+		URL: c.c.EnsembleURL, Query: q, Weight: float64(len(b)) * c.EnsembleWeight(), Reserve: ensembleReserve,
 		Check: func(resp *source.Response) error {
-			as, err := decode(c.Name(), resp.Body, 1)
+			as, err := decode(c.Name(), resp.Body, len(b))
 			if err != nil {
 				return err
 			}
-			return m.read(as[0], now, resp.At, c.c.EnsembleDays)
+			bad := 0
+			for i, a := range as {
+				if errs[i] = rs[i].read(a, now, resp.At, c.c.EnsembleDays); errs[i] != nil {
+					bad++
+				}
+			}
+			if bad == len(b) {
+				return errs[0]
+			}
+			return nil
 		},
 	})
-	return m, err
+	if err != nil {
+		for i := range b {
+			rs[i], errs[i] = c.members(places[i]), err
+		}
+	}
+	return rs, errs
 }
 
 func (m *Members) read(a *answer, now, at time.Time, days int) error {

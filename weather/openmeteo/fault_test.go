@@ -207,7 +207,7 @@ func TestEnsembleFromAServer(t *testing.T) {
 	m, err := c.Ensemble(context.Background(), now, lakeside)
 	require.NoError(t, err)
 	require.Len(t, m.Series, 5)
-	assert.Equal(t, 35*24, m.Series[0].Len())
+	assert.Equal(t, 16*24, m.Series[0].Len())
 	assert.InDelta(t, 2, m.Series[4].Value(weather.Temp, 100)-m.Series[0].Value(weather.Temp, 100), 0.11)
 	srv.Set(faultserver.Stale)
 	_, err = c.Ensemble(context.Background(), now, lakeside)

@@ -1,7 +1,9 @@
 package source
 
 import (
+	"cmp"
 	"fmt"
+	"slices"
 	"sync"
 	"time"
 )
@@ -29,6 +31,7 @@ const slots = 24
 type Budget struct {
 	mu      sync.Mutex
 	windows []window
+	record  func([]Spend) // may be nil
 }
 
 type window struct {
@@ -56,23 +59,56 @@ func NewBudget(windows []Window, past []Spend) *Budget {
 // Take spends weight at now, or, when a window has no room, spends nothing and
 // returns how long until it may have.
 func (b *Budget) Take(now time.Time, weight float64) (wait time.Duration, err error) {
+	return b.TakeLeaving(now, weight, 0)
+}
+
+// TakeLeaving is Take that leaves a share of each window of an hour or more, 0 to
+// 1, to others. Shorter windows are soon free again.
+func (b *Budget) TakeLeaving(now time.Time, weight, share float64) (wait time.Duration, err error) {
 	b.mu.Lock()
 	defer b.mu.Unlock()
 	for i := range b.windows {
 		w := &b.windows[i]
 		w.turn(now)
-		if weight > w.Max {
-			return 0, fmt.Errorf("one request weighs %.1f, more than the whole limit of %g in %s: ask for less at once", weight, w.Max, w.Per)
+		limit := w.Max
+		if w.Per >= time.Hour {
+			limit *= 1 - share
 		}
-		if spent := w.spent(); spent+weight > w.Max {
-			return w.wait(now, weight), fmt.Errorf("%.1f of %g spent in %s, %.1f more wanted", spent, w.Max, w.Per, weight)
+		if weight > limit {
+			return 0, fmt.Errorf("one request weighs %.1f, more than the whole limit of %g in %s: ask for less at once", weight, limit, w.Per)
+		}
+		if spent := w.spent(); spent+weight > limit {
+			return w.wait(now, weight, limit), fmt.Errorf("%.1f of %g spent in %s, %.1f more wanted", spent, limit, w.Per, weight)
 		}
 	}
 	for i := range b.windows {
 		w := &b.windows[i]
 		w.add(max(w.slot(now), w.head), weight) // a clock set back spends in the newest slot
 	}
+	if b.record != nil {
+		b.record(b.spends())
+	}
 	return 0, nil
+}
+
+// Record has record called before each request with what was spent in the longest
+// window, for NewBudget after a restart.
+func (b *Budget) Record(record func([]Spend)) {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	b.record = record
+}
+
+// spends tells of the longest window, slot by slot.
+func (b *Budget) spends() []Spend {
+	var out []Spend
+	long := slices.MaxFunc(b.windows, func(x, y window) int { return cmp.Compare(x.Per, y.Per) })
+	for n := max(0, long.head-slots); n <= long.head; n++ {
+		if spent := long.sums[n%(slots+1)]; spent > 0 {
+			out = append(out, Spend{At: time.Unix(0, n*(int64(long.Per)/slots)), Weight: spent})
+		}
+	}
+	return out
 }
 
 // Left returns the weight left in the window of length per, and false when
@@ -117,13 +153,13 @@ func (w *window) spent() float64 {
 }
 
 // wait returns how long until enough slots have gone to make room.
-func (w *window) wait(now time.Time, weight float64) time.Duration {
+func (w *window) wait(now time.Time, weight, limit float64) time.Duration {
 	left := w.spent()
 	for n := w.head - slots; n <= w.head; n++ {
 		if n >= 0 {
 			left -= w.sums[n%(slots+1)]
 		}
-		if left+weight <= w.Max {
+		if left+weight <= limit {
 			gone := time.Unix(0, (n+slots+1)*(int64(w.Per)/slots))
 			return max(gone.Sub(now), time.Second)
 		}

@@ -74,3 +74,32 @@ func TestBudgetRemembersAcrossARestartAndAClockSetBack(t *testing.T) {
 	left, _ = b.Left(noon, 24*time.Hour)
 	assert.Equal(t, 0.0, left, "a clock set back must not give room")
 }
+
+// What is recorded before each request is what a later process has to start with,
+// and a share that is left to others is left.
+func TestBudgetIsRecordedAndShared(t *testing.T) {
+	w := []Window{{time.Minute, 8}, {24 * time.Hour, 10}}
+	b := NewBudget(w, nil)
+	var kept []Spend
+	b.Record(func(s []Spend) { kept = s })
+	_, err := b.TakeLeaving(noon, 4, 0.5)
+	require.NoError(t, err)
+	_, err = b.TakeLeaving(noon.Add(2*time.Hour), 2, 0.5)
+	require.ErrorContains(t, err, "4.0 of 5 spent in 24h0m0s")
+	_, err = b.Take(noon.Add(2*time.Hour), 5)
+	require.NoError(t, err, "others may have it")
+	require.Len(t, kept, 2)
+	assert.Equal(t, 9.0, kept[0].Weight+kept[1].Weight)
+
+	again := NewBudget(w, kept)
+	left, _ := again.Left(noon.Add(3*time.Hour), 24*time.Hour)
+	assert.Equal(t, 1.0, left)
+	_, err = again.Take(noon.Add(3*time.Hour), 2)
+	require.Error(t, err)
+	left, _ = again.Left(noon.Add(25*time.Hour+time.Minute), 24*time.Hour)
+	assert.Equal(t, 5.0, left, "the first four are a day ago")
+	_, err = b.TakeLeaving(noon.Add(72*time.Hour), 5, 0.5)
+	require.NoError(t, err)
+	_, err = b.TakeLeaving(noon.Add(96*time.Hour+time.Hour), 4.9, 0.5)
+	require.NoError(t, err, "the share is of hours and days, not of minutes")
+}

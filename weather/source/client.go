@@ -32,6 +32,9 @@ type Request struct {
 	Query  url.Values
 	Header map[string]string // besides User-Agent
 	Weight float64           // what it counts in the budget; 0 is 1
+	// Reserve is the share of the budget's windows of an hour or more, 0 to 1, that
+	// this request leaves to others.
+	Reserve float64
 	// Check looks at a good answer. Its error fails the request and counts for
 	// the breaker: an answer that cannot be used is no better than none.
 	Check func(*Response) error
@@ -129,7 +132,7 @@ func (c *Client) keepQuiet(err error) {
 func (c *Client) State() string { return c.breaker.State().String() }
 
 func (c *Client) ask(ctx context.Context, req Request) (*Response, error) {
-	t := &trace{weight: or(req.Weight, 1)}
+	t := &trace{weight: or(req.Weight, 1), reserve: req.Reserve}
 	r := c.http.R().SetContext(context.WithValue(ctx, traceKey{}, t)).SetHeaders(req.Header)
 	if len(req.Query) > 0 {
 		r.SetQueryParamsFromValues(req.Query)

@@ -21,6 +21,7 @@ type traceKey struct{}
 // trace follows one Get through its tries.
 type trace struct {
 	weight     float64
+	reserve    float64
 	sent, seen int
 	began      time.Time
 }
@@ -83,7 +84,7 @@ func (c *Client) beforeTry(_ *resty.Client, r *resty.Request) error {
 	}
 	if c.o.Budget != nil {
 		now := c.o.Now()
-		wait, err := c.o.Budget.Take(now, t.weight)
+		wait, err := c.o.Budget.TakeLeaving(now, t.weight, t.reserve)
 		if err != nil {
 			return &Error{Source: c.o.Name, Cause: BudgetSpent, RetryAfter: wait, Err: err}
 		}

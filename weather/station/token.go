@@ -3,6 +3,7 @@ package station
 import (
 	"crypto/sha256"
 	"crypto/subtle"
+	"encoding/hex"
 	"fmt"
 )
 
@@ -21,6 +22,16 @@ func NewToken(text string) (Token, error) {
 		return Token{}, fmt.Errorf("a station's token has %d characters; it must have at least %d", len(text), LeastToken)
 	}
 	return Token{digest: sha256.Sum256([]byte(text)), set: true}, nil
+}
+
+// TokenOf returns the token whose SHA-256 is known, in hex: who made it kept no
+// more of it.
+func TokenOf(digest string) (Token, error) {
+	t := Token{set: true}
+	if n, err := hex.Decode(t.digest[:], []byte(digest)); err != nil || n != len(t.digest) {
+		return Token{}, fmt.Errorf("the digest of a station's token is not %d hex digits", 2*len(t.digest))
+	}
+	return t, nil
 }
 
 // Matches says whether given is the token, in a time that does not depend on
