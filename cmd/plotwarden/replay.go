@@ -15,7 +15,7 @@ import (
 	"plotwarden/civil"
 	"plotwarden/garden"
 	"plotwarden/risk/catalog"
-	"plotwarden/store"
+	"plotwarden/service"
 	"plotwarden/store/sqlite"
 	"plotwarden/weather"
 )
@@ -110,8 +110,8 @@ func (c *replayCmd) one(ctx context.Context, out io.Writer, st *sqlite.Store, si
 		return nil, fmt.Errorf("load the treatments of %s: %w", site.ID, err)
 	}
 	in := calc.ReplayInput{
-		Site: site, Catalogue: cat, Weather: measured(weather.Derive(hours)), Scoutings: garden.Looks(seen), Treatments: done, Season: c.Season,
-		Forecasts: func(d civil.Date) *weather.Series { return lastForecast(ctx, st, site, d) },
+		Site: site, Catalogue: cat, Weather: service.Measured(weather.Derive(hours)), Scoutings: garden.Looks(seen), Treatments: done, Season: c.Season,
+		Forecasts: func(d civil.Date) *weather.Series { return service.KeptForecast(ctx, st, site, d) },
 		// The same season gives the same result each time.
 		Noise: rand.New(rand.NewPCG(uint64(c.Season), 1)).NormFloat64, //nolint:gosec // no secret hangs on it
 	}
@@ -124,37 +124,4 @@ func (c *replayCmd) one(ctx context.Context, out io.Writer, st *sqlite.Store, si
 		}
 	}
 	return calc.Replay(out, in)
-}
-
-// measured cuts off what lies before the first and after the last observed hour.
-func measured(w *weather.Series) *weather.Series {
-	observed := func(i int) bool {
-		o, ok := w.OriginAt(weather.Temp, i)
-		return ok && o.Kind.Observed()
-	}
-	first, last := 0, w.Len()
-	for last > 0 && !observed(last-1) {
-		last--
-	}
-	for first < last && !observed(first) {
-		first++
-	}
-	return w.Slice(first, last)
-}
-
-// lastForecast returns the newest forecast that was issued in the day and a half
-// before a day began; nil when there is none.
-func lastForecast(ctx context.Context, st *sqlite.Store, site *garden.Site, d civil.Date) *weather.Series {
-	to := d.Start(site.Location())
-	fs, err := st.Forecasts(ctx, site.ID, to.Add(-36*time.Hour), to)
-	if err != nil || len(fs) == 0 {
-		return nil
-	}
-	newest := store.Forecast{}
-	for _, f := range fs {
-		if f.Issued.After(newest.Issued) && !f.Issued.After(to) {
-			newest = f
-		}
-	}
-	return newest.Series
 }
