@@ -1,6 +1,7 @@
 package config
 
 import (
+	"math"
 	"net/url"
 	"strings"
 )
@@ -14,8 +15,12 @@ type Source struct {
 	Sites []string `yaml:"sites"`
 
 	// The services' whole addresses without a query; empty is the public one.
-	ForecastURL  string `yaml:"forecast_url"`
-	ArchiveURL   string `yaml:"archive_url"`
+	ForecastURL string `yaml:"forecast_url"`
+	ArchiveURL  string `yaml:"archive_url"`
+	EnsembleURL string `yaml:"ensemble_url"`
+	// Ensemble says whether to ask for ensemble forecasts. Not written, they are
+	// asked for where that is cheap; see Ensembles.
+	Ensemble     *bool  `yaml:"ensemble"`
 	URL          string `yaml:"url"`           // of a service with one address
 	APIKeyFile   string `yaml:"api_key_file"`  // file that holds nothing but the key of a paid plan
 	PastDays     int    `yaml:"past_days"`     // past days to ask for with each forecast
@@ -69,6 +74,23 @@ func (s *Source) Key() (string, error) { return secret(s.APIKeyFile) }
 // Token reads the token of a station; it is empty when none is configured.
 func (s *Source) Token() (string, error) { return secret(s.TokenFile) }
 
+// cheapEnsembles is up to how many sites ensembles are asked for unless the
+// configuration says otherwise. A place costs about 25 of the free service's 10,000
+// calls a day, twice a day.
+const cheapEnsembles = 20
+
+// Ensembles returns up to how many sites ensemble forecasts are asked for; more
+// sites get none. A server of one's own has them only where its address is written.
+func (s *Source) Ensembles() int {
+	switch {
+	case s.Ensemble != nil && *s.Ensemble:
+		return math.MaxInt
+	case s.Ensemble != nil, s.ForecastURL != "" && s.EnsembleURL == "":
+		return 0
+	}
+	return cheapEnsembles
+}
+
 // Serves says whether the source is for a site.
 func (s *Source) Serves(site string) bool {
 	for _, id := range s.Sites {
@@ -87,7 +109,7 @@ func (s *Source) secretFiles() []*string {
 // Limits of Open-Meteo's forecast, from its API description.
 const maxPastDays, maxForecastDays = 92, 16
 
-var freeHosts = map[string]bool{"api.open-meteo.com": true, "archive-api.open-meteo.com": true}
+var freeHosts = map[string]bool{"api.open-meteo.com": true, "archive-api.open-meteo.com": true, "ensemble-api.open-meteo.com": true}
 
 // address checks a web address, if one is written.
 func (c *checker) address(at *string) (*url.URL, bool) {

@@ -1,6 +1,7 @@
 package config
 
 import (
+	"math"
 	"os"
 	"path/filepath"
 	"testing"
@@ -85,4 +86,22 @@ func TestLoadLooksAtTokens(t *testing.T) {
 	text, err := c.Weather.Sources[0].Token()
 	require.NoError(t, err)
 	assert.Equal(t, "0123456789abcdef", text)
+}
+
+func TestEnsemblesAreAskedForWhereCheap(t *testing.T) {
+	for text, want := range map[string]int{
+		"{kind: open-meteo}":                                               20,
+		"{kind: open-meteo, ensemble: true}":                               math.MaxInt,
+		"{kind: open-meteo, ensemble: false}":                              0,
+		`{kind: open-meteo, forecast_url: "http://shed:8080/v1/forecast"}`: 0,
+		`{kind: open-meteo, forecast_url: "http://shed:8080/v1/forecast", ensemble_url: "http://shed:8080/v1/ensemble"}`: 20,
+	} {
+		c, err := parseText(t, least+"weather: {sources: ["+text+"]}\n")
+		require.NoError(t, err, text)
+		assert.Equal(t, want, c.Weather.Sources[0].Ensembles(), text)
+	}
+	_, err := parseText(t, least+"weather: {contact: a@b.c, sources: [{kind: nws, ensemble: true}]}\n")
+	assert.EqualError(t, err, "f:3:59: ensemble has no meaning for the kind nws; it is for: open-meteo")
+	_, err = parseText(t, least+"weather: {keep_forecasts: 7 d}\n")
+	assert.EqualError(t, err, "f:3:27: keep_forecasts 7 d is outside 45 d to 3650 d")
 }

@@ -29,6 +29,7 @@ func (c *checker) weather() {
 	}
 	c.durationIn(&w.FetchEvery, "fetch_every", 10*Minute, 24*Hour)
 	c.durationIn(&w.StaleAfter, "stale_after", 2*Hour, 7*Day)
+	c.durationIn(&w.KeepForecasts, "keep_forecasts", 45*Day, maxDuration)
 	c.in(&w.HistoryYears, "history_years", 0, 40)
 	c.siteIDs(w.CorrectBias, w)
 	c.pastOfSites()
@@ -52,7 +53,7 @@ func (c *checker) source(s *Source) {
 	default:
 		c.foreignKeys(s)
 	}
-	for _, at := range []*string{&s.ForecastURL, &s.ArchiveURL, &s.URL} {
+	for _, at := range []*string{&s.ForecastURL, &s.ArchiveURL, &s.EnsembleURL, &s.URL} {
 		if u, ok := c.address(at); ok && u.RawQuery != "" {
 			c.fault(at, "address %q: leave out the part from ? on; the service writes its own", *at)
 		} else if ok && s.APIKeyFile != "" && isFree(u) {
@@ -86,6 +87,8 @@ func (c *checker) foreignKeys(s *Source) {
 	}{
 		{&s.ForecastURL, "forecast_url", []string{OpenMeteo}},
 		{&s.ArchiveURL, "archive_url", []string{OpenMeteo}},
+		{&s.EnsembleURL, "ensemble_url", []string{OpenMeteo}},
+		{&s.Ensemble, "ensemble", []string{OpenMeteo}},
 		{&s.APIKeyFile, "api_key_file", []string{OpenMeteo}},
 		{&s.PastDays, "past_days", []string{OpenMeteo}},
 		{&s.ForecastDays, "forecast_days", []string{OpenMeteo}},
