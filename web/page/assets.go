@@ -5,8 +5,11 @@ import (
 	"embed"
 	"encoding/hex"
 	"fmt"
+	"io/fs"
 	"net/http"
 	"path"
+	"regexp"
+	"slices"
 	"strings"
 )
 
@@ -36,11 +39,12 @@ func loadAssets() *assets {
 	if err != nil {
 		panic(fmt.Sprintf("page: embedded assets: %v", err))
 	}
-	for _, e := range entries {
+	for _, e := range inOrder(entries) {
 		body, err := assetFiles.ReadFile("assets/" + e.Name())
 		if err != nil {
 			panic(fmt.Sprintf("page: embedded asset %s: %v", e.Name(), err))
 		}
+		body = a.imports(body)
 		sum := sha256.Sum256(body)
 		hash := hex.EncodeToString(sum[:8])
 		ext := path.Ext(e.Name())
@@ -50,6 +54,35 @@ func loadAssets() *assets {
 	}
 	return a
 }
+
+// inOrder puts scripts behind those that they import, by how many imports deep
+// they are: queue.js, app.js, the rest.
+func inOrder(entries []fs.DirEntry) []fs.DirEntry {
+	first := []string{"queue.js", "app.js"}
+	rank := func(e fs.DirEntry) int {
+		if i := slices.Index(first, e.Name()); i >= 0 {
+			return i
+		}
+		return len(first)
+	}
+	slices.SortStableFunc(entries, func(x, y fs.DirEntry) int { return rank(x) - rank(y) })
+	return entries
+}
+
+// imports writes the served names into a script's imports. It panics on one that is
+// not there: a test loads them.
+func (a *assets) imports(body []byte) []byte {
+	return importOf.ReplaceAllFunc(body, func(m []byte) []byte {
+		name := string(importOf.FindSubmatch(m)[1])
+		at, ok := a.names[name]
+		if !ok {
+			panic("page: a script imports " + name + ", which is not there or not yet named")
+		}
+		return []byte("from '" + at + "'")
+	})
+}
+
+var importOf = regexp.MustCompile(`from '\./([a-z]+\.js)'`)
 
 // path returns where a file is served.
 func (a *assets) path(name string) (string, error) {

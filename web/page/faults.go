@@ -31,7 +31,7 @@ func (k *Kit) Fail(w http.ResponseWriter, r *http.Request, err error) {
 	w.Header().Set("Content-Type", "text/html; charset=utf-8")
 	w.Header().Set("Cache-Control", "no-store")
 	w.WriteHeader(http.StatusInternalServerError)
-	if err := k.own.execute(w, "en", "error", shell{Frame: Frame{Title: f.Title, Body: f}, Language: "en", Demo: k.o.Demo, Attribution: k.o.Attribution, Version: k.o.Version}); err != nil {
+	if err := k.own.execute(w, "en", "error", shell{Frame: Frame{Title: f.Title, Body: f}, Language: "en", Demo: k.o.Demo, Attribution: k.credits(), Version: k.o.Version}); err != nil {
 		k.o.Log.ErrorContext(r.Context(), "error page failed", "error", err)
 	}
 }

@@ -11,6 +11,7 @@ import (
 	"io/fs"
 	"log/slog"
 	"net/http"
+	"slices"
 
 	"plotwarden/access"
 	"plotwarden/garden"
@@ -25,9 +26,11 @@ var templateFiles embed.FS
 type Options struct {
 	Demo        *DemoNote // nil outside the demonstration
 	Attribution []string  // lines at the foot of every page: weather sources and their terms
-	Version     string
-	Log         *slog.Logger // for faults behind a 500; nil is slog.Default
-	Audit       Auditor      // nil keeps nothing
+	// Credits are such lines that can change; they come after Attribution. May be nil.
+	Credits func() []string
+	Version string
+	Log     *slog.Logger // for faults behind a 500; nil is slog.Default
+	Audit   Auditor      // nil keeps nothing
 }
 
 // DemoNote is shown on every page of the demonstration.
@@ -53,8 +56,18 @@ func New(o Options) *Kit {
 	return k
 }
 
+func (k *Kit) credits() []string {
+	if k.o.Credits == nil {
+		return k.o.Attribution
+	}
+	return append(slices.Clip(k.o.Attribution), k.o.Credits()...)
+}
+
 // Mount serves the static files. NewMux does it.
-func (k *Kit) Mount(mux *Mux) { mux.HandleFunc("GET /assets/{file}", k.assets.serve, Public) }
+func (k *Kit) Mount(mux *Mux) {
+	mux.HandleFunc("GET /assets/{file}", k.assets.serve, Public)
+	k.mountOffline(mux)
+}
 
 // Set is the pages of one package: each the layout, the shared parts and its own
 // template, parsed once a language.
@@ -116,7 +129,7 @@ func (s *Set) Show(w http.ResponseWriter, r *http.Request, status int, name stri
 	var b bytes.Buffer
 	err := s.execute(&b, language, name, shell{
 		Frame: f, Language: language, Nav: nav(f.Site, f.Here, who, language), Who: who,
-		Demo: k.o.Demo, Attribution: k.o.Attribution, Version: k.o.Version, Units: unitsLink(r, k.Style(w, r)),
+		Demo: k.o.Demo, Attribution: k.credits(), Version: k.o.Version, Units: unitsLink(r, k.Style(w, r)),
 	})
 	if err != nil {
 		k.Fail(w, r, err)

@@ -134,7 +134,7 @@ func TestRoutes(t *testing.T) {
 	for _, r := range testMux(t).Routes() {
 		got = append(got, r.Method+" "+r.Path)
 	}
-	assert.Equal(t, []string{"PUT /api/thing", "GET /assets/{file}", "GET /form", "POST /form", "POST /large", "POST /open"}, got)
+	assert.Equal(t, []string{"PUT /api/thing", "GET /assets/{file}", "GET /form", "POST /form", "POST /large", "GET /manifest.webmanifest", "POST /open", "GET /sw.js"}, got)
 }
 
 func TestOriginsAreChecked(t *testing.T) {

@@ -13,6 +13,9 @@ type Link struct{ Text, Href string }
 // SiteHref is the address of a site's page.
 func SiteHref(site string) string { return "/site/" + url.PathEscape(site) }
 
+// LogHref is the address of a site's log.
+func LogHref(site string) string { return SiteHref(site) + "/log" }
+
 // WhyHref is the address of the page that says why.
 func WhyHref(site, planting, threat string) string {
 	return SiteHref(site) + "/planting/" + url.PathEscape(planting) + "/threat/" + url.PathEscape(threat)
