@@ -32,6 +32,7 @@ type Scouting struct {
 	Why       string    `yaml:"why" json:"why,omitempty"`
 	Withdrawn bool      `yaml:"withdrawn" json:"withdrawn,omitempty"`
 	Entered   time.Time `yaml:"entered" json:"entered,omitzero"`
+	EnteredBy string    `yaml:"entered_by" json:"enteredBy,omitempty"` // person id, where it is not By who wrote it down
 
 	Site     string     `yaml:"site" json:"site"`
 	Planting string     `yaml:"planting" json:"planting"` // may be empty in past years' logs

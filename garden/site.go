@@ -22,6 +22,10 @@ type Site struct {
 	// and 07-01 south of it.
 	SeasonStart civil.MonthDay `yaml:"season_start" json:"seasonStart,omitzero"`
 	Plots       []Plot         `yaml:"plots" json:"plots,omitempty"`
+	// PeopleHours keep spray hours clear of others on the ground; Watering is what
+	// is given beside the rain.
+	PeopleHours []PeopleHours `yaml:"people_hours" json:"peopleHours,omitempty"`
+	Watering    []Watering    `yaml:"watering" json:"watering,omitempty"`
 	// Stakes are what is weighed before a treatment, in plots that say nothing of
 	// their own.
 	Stakes []Stake `yaml:"stakes" json:"stakes,omitempty"`

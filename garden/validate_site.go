@@ -29,6 +29,7 @@ func (v *validator) site(s *Site) {
 		}
 		v.overlaps(p)
 	}
+	v.care(s)
 }
 
 func (v *validator) place(s *Site) {

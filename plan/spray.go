@@ -41,6 +41,16 @@ type QuietTime struct {
 	Why  string           `yaml:"why" json:"why,omitempty"` // "open day"
 }
 
+// QuietTimes returns the site's hours in which others are on the ground.
+func QuietTimes(site *garden.Site) []QuietTime {
+	out := make([]QuietTime, len(site.PeopleHours))
+	for i := range site.PeopleHours {
+		p := &site.PeopleHours[i]
+		out[i] = QuietTime{From: p.From, To: p.To, Days: p.On(), Why: p.Why}
+	}
+	return out
+}
+
 // covers says whether the time from a to b touches the quiet time.
 func (q *QuietTime) covers(a, b time.Time, loc *time.Location) bool {
 	for d := civil.Of(a, loc) - 1; d <= civil.Of(b, loc); d++ {
