@@ -41,6 +41,9 @@ func (s *Server) answer(f Fault, w http.ResponseWriter, r *http.Request) {
 		refuse(w, "Parameter 'latitude' and 'longitude' must have the same number of elements")
 		return
 	}
+	s.mu.Lock()
+	spread := s.spread
+	s.mu.Unlock()
 	b := make([]byte, 0, len(lats)*hours*(11+6*len(vars)*(runs+1)))
 	if len(lats) > 1 {
 		b = append(b, '[')
@@ -55,7 +58,7 @@ func (s *Server) answer(f Fault, w http.ResponseWriter, r *http.Request) {
 		if i > 0 {
 			b = append(b, ',')
 		}
-		b = appendPlace(b, f, lat, lon, first, hours, vars, runs)
+		b = appendPlace(b, f, lat, lon, first, hours, vars, runs, spread)
 	}
 	if len(lats) > 1 {
 		b = append(b, ']')
@@ -90,7 +93,7 @@ func (s *Server) span(f Fault, q url.Values) (first time.Time, hours int, wrong 
 	return now.UTC().Truncate(24*time.Hour).AddDate(0, 0, -past), 24 * (past + ahead), ""
 }
 
-func appendPlace(b []byte, f Fault, lat, lon float64, first time.Time, hours int, vars []string, runs int) []byte {
+func appendPlace(b []byte, f Fault, lat, lon float64, first time.Time, hours int, vars []string, runs int, spread float64) []byte {
 	atLon, offset := lon, 0
 	if f == AnotherPlace {
 		atLon = math.Mod(lon+360, 360) - 180
@@ -140,7 +143,7 @@ func appendPlace(b []byte, f Fault, lat, lon float64, first time.Time, hours int
 			if f == ShiftedHour {
 				t = t.Add(-time.Hour)
 			}
-			x := v.at(t, lat, lon) + float64(run)*v.spread
+			x := v.at(t, lat, lon) + float64(run)*v.spread*spread
 			if f == OtherUnits && v.unit == "°C" {
 				x = x*1.8 + 32
 			}

@@ -20,12 +20,13 @@ type Server struct {
 	bytes    int64
 	srv      *http.Server
 	places   int
+	spread   float64 // of the ensemble's runs, 1 at the start
 }
 
 // Start returns a running server whose weather is that of now. Stop it at the
 // end.
 func Start(now func() time.Time) (*Server, error) {
-	s := &Server{now: now, addr: "127.0.0.1:0"}
+	s := &Server{now: now, addr: "127.0.0.1:0", spread: 1}
 	return s, s.Resume()
 }
 
@@ -68,6 +69,14 @@ func (s *Server) Set(f Fault) {
 	s.mu.Lock()
 	defer s.mu.Unlock()
 	s.fault = f
+}
+
+// SetSpread moves the runs of the ensemble apart by so many times what they are at
+// the start.
+func (s *Server) SetSpread(times float64) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	s.spread = times
 }
 
 // Counts returns the requests, the places asked for in them, and the bytes of

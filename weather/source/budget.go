@@ -86,7 +86,7 @@ func (b *Budget) TakeLeaving(now time.Time, weight, share float64) (wait time.Du
 		w.add(max(w.slot(now), w.head), weight) // a clock set back spends in the newest slot
 	}
 	if b.record != nil {
-		b.record(b.spends())
+		b.record(b.spends(now))
 	}
 	return 0, nil
 }
@@ -99,13 +99,18 @@ func (b *Budget) Record(record func([]Spend)) {
 	b.record = record
 }
 
-// spends tells of the longest window, slot by slot.
-func (b *Budget) spends() []Spend {
+// spends tells of the longest window, slot by slot. What is in the newest is told as
+// spent now, so that the shorter windows do not begin anew either.
+func (b *Budget) spends(now time.Time) []Spend {
 	var out []Spend
 	long := slices.MaxFunc(b.windows, func(x, y window) int { return cmp.Compare(x.Per, y.Per) })
 	for n := max(0, long.head-slots); n <= long.head; n++ {
 		if spent := long.sums[n%(slots+1)]; spent > 0 {
-			out = append(out, Spend{At: time.Unix(0, n*(int64(long.Per)/slots)), Weight: spent})
+			at := time.Unix(0, n*(int64(long.Per)/slots))
+			if n == long.slot(now) {
+				at = now
+			}
+			out = append(out, Spend{At: at.UTC(), Weight: spent})
 		}
 	}
 	return out
