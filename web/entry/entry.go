@@ -47,6 +47,9 @@ type Deps struct {
 	Now       func() time.Time
 	// Wet says how wet the leaves were and will be; nil is not known.
 	Wet view.Wet
+	// Logged is told of a site whose log has changed, so that it is judged anew; nil
+	// tells nobody.
+	Logged func(site string)
 	// Push sends to browsers; nil where there is no push.
 	Push Pusher
 	Log  *slog.Logger // nil is slog.Default

@@ -47,6 +47,7 @@ func (s *server) keepLook(r *http.Request, x *garden.Scouting, pictures []pictur
 	case err != nil:
 		return "", fmt.Errorf("keep the look: %w", err)
 	}
+	s.logged(x.Site)
 	s.Kit.Audit(r, "logged-look", x.Site+"/"+x.ID, string(x.Finding))
 	return kept, nil
 }
@@ -107,6 +108,13 @@ func (s *server) keepRecord(r *http.Request, x *garden.Record, pictures []pictur
 	case err != nil:
 		return "", fmt.Errorf("keep the record: %w", err)
 	}
+	s.logged(x.Site)
 	s.Kit.Audit(r, "logged-treatment", x.Site+"/"+x.ID, strings.Join(x.Against, "; "))
 	return kept, nil
+}
+
+func (s *server) logged(site string) {
+	if s.Logged != nil {
+		s.Logged(site)
+	}
 }

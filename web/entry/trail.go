@@ -308,6 +308,7 @@ func (s *server) undo(w http.ResponseWriter, r *http.Request) {
 		s.Kit.Fail(w, r, fmt.Errorf("take back an entry of %s: %w", site.ID, err))
 		return
 	}
+	s.logged(site.ID)
 	s.Kit.Audit(r, "withdrew-entry", site.ID+"/"+p.Now.ID, "")
 	http.Redirect(w, r, entryHref(site.ID, id), http.StatusSeeOther)
 }
