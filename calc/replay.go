@@ -38,9 +38,9 @@ func ReplayHeader() []string {
 		"error_28", "error_14", "error_7", "inside_80", "brier_7", "brier_14", "brier_21", "brier_28", "sprays", "sprays_fixed"}
 }
 
-// replayVersions is in how many versions a forecast is run: with five the 10 and
-// 90 % fall on a version.
-const replayVersions = 5
+// replayVersions is in how many versions a forecast is run: with ten the 10 and
+// 90 % fall between two.
+const replayVersions = 10
 
 // forecastDays is the length of a forecast that was not kept.
 const forecastDays = 14
@@ -173,7 +173,7 @@ func (p *replayer) forecast(d civil.Date) *weather.Series {
 func (p *replayer) assumptions() []string {
 	notes := []string{
 		fmt.Sprintf("other years of the record, earlier and later ones, stand for what may come; the season of %d is left out", p.Season),
-		fmt.Sprintf("where no forecast was kept, the %d days that followed stand in with an error of temperature of %.1f C on the first day to %.1f C on the last (from memory); rain and humidity are those that came", forecastDays, outlook.StatedError().MAE[0], outlook.StatedError().MAE[forecastDays-1]),
+		fmt.Sprintf("where no forecast was kept, the %d days that followed stand in with an error of temperature of %.1f C on the first day to %.1f C on the last, and with errors of humidity and rain (all from memory)", forecastDays, outlook.StatedError().MAE[0], outlook.StatedError().MAE[forecastDays-1]),
 	}
 	if p.kept > 0 {
 		notes = append(notes, fmt.Sprintf("%d of %d outlooks rest on forecasts that were kept", p.kept, p.issued))

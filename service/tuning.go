@@ -69,7 +69,7 @@ type Drawing struct{ Name, SVG string }
 // run.
 const (
 	trialForecast = 14
-	trialVersions = 5
+	trialVersions = 10
 )
 
 // TryTuning replays every season that the sites have logged, with the rule in
@@ -102,7 +102,7 @@ func TryTuning(in TuningTrial) (*TuningResult, error) {
 		return nil, err
 	}
 	r.Record(&r.Change)
-	r.Notes = append(r.Notes, fmt.Sprintf("where no forecast was kept, the %d days that followed stand in with an error of temperature (from memory); other years of a site, earlier and later ones, stand for what may have come", trialForecast))
+	r.Notes = append(r.Notes, fmt.Sprintf("where no forecast was kept, the %d days that followed stand in with errors of temperature, humidity and rain (from memory); other years of a site, earlier and later ones, stand for what may have come", trialForecast))
 	r.draw(change)
 	return r, nil
 }

@@ -38,7 +38,7 @@ func firstAt(totals []float64, threshold float64) int {
 
 // sumsInYears goes on from runs of one length, the furthest on first, through
 // each year. The first run's day is searched for; the others follow within days
-// of it, so that a step forward finds them.
+// of it, so that steps find them.
 func (f *Fan) sumsInYears(h *histogram, runs []run, length int, threshold float64) {
 	if len(runs) == 0 {
 		return
@@ -54,18 +54,22 @@ func (f *Fan) sumsInYears(h *histogram, runs []run, length int, threshold float6
 			continue
 		}
 		last := min(len(totals)-1, length+Horizon)
-		at, top := totals[length], totals[last]
-		k := length + firstAt(totals[length:last+1], at+threshold-runs[0].end)
+		at := totals[length]
+		k := min(last, length+1+firstAt(totals[length+1:last+1], at+threshold-runs[0].end))
 		for i := range runs {
 			need := at + threshold - runs[i].end
-			if need > top {
-				h.never(len(runs) - i)
-				break
-			}
-			for totals[k] < need {
+			carry := max(runs[i].carry, -leastCarry*(totals[min(last, length+7)]-at))
+			for k < last && totals[k]+carry*faded[k-length] < need {
 				k++
 			}
-			h.add(k, 1)
+			for k > length+1 && totals[k-1]+carry*faded[k-1-length] >= need {
+				k--
+			}
+			if totals[k]+carry*faded[k-length] < need {
+				h.never(1)
+			} else {
+				h.add(k, 1)
+			}
 		}
 	}
 }

@@ -30,6 +30,7 @@ type run struct {
 	totals []float64 // after each day
 	hits   []bool    // infection on each day; nil when there is none
 	end    float64   // total after the last day
+	carry  float64   // what its last day adds to the days after it, in all; see carried
 }
 
 // year is one way in which the days go on after the base.
@@ -67,6 +68,7 @@ func newFan(t *risk.Track, runs []*risk.Track, h *History, fit *paceFit) *Fan {
 		return cmp.Or(cmp.Compare(len(a.totals), len(b.totals)), cmp.Compare(b.end, a.end))
 	})
 	f.addYears(h, fit)
+	f.carried()
 	f.basis = f.words()
 	return f
 }

@@ -2,6 +2,7 @@ package outlook
 
 import (
 	"math"
+	"slices"
 	"time"
 
 	"gonum.org/v1/gonum/stat/distuv"
@@ -10,49 +11,54 @@ import (
 	"plotwarden/weather"
 )
 
-// Error is how far a forecast of temperature lies off, by whole days of lead:
-// the first for the day that begins with the issue.
+// Error is how far a forecast lies off, by whole days of lead: the first for the
+// day that begins with the issue. It comes from StatedError, MeasuredError or
+// MeasuredForecast.
 type Error struct {
-	MAE      []float64 // mean absolute error, C
+	MAE      []float64 // mean absolute error of temperature, C
 	Bias     []float64 // mean of forecast less measured, C; may be shorter, 0 beyond
-	Measured bool      // at least the first lead was measured at this place
+	Measured bool      // at least the first lead of temperature was measured at this place
+
+	RH         []float64 // mean absolute error of humidity, per cent; empty: it is not varied
+	MeasuredRH bool
+	// Wet and Dry are the chances that it rains in an hour of which the forecast
+	// says so, and of which it says not. Empty: rain is not varied.
+	Wet, Dry     []float64
+	MeasuredRain int // for so many days, from the first, they were measured at this place
 }
 
 // ErrorCarry is the correlation of a forecast's errors from one day to the next:
 // a forecast that is too warm on one day is likely so on the next (from memory).
 const ErrorCarry = 0.7
 
-// StatedError is the error where none was measured: 1.2 C on the first day,
-// growing to that of the place's normal, 3.6 C, after two weeks (from memory).
+// statedTemp is 1.2 C on the first day, growing to the error of the place's
+// normal, 3.6 C, after two weeks (from memory).
+var statedTemp = []float64{1.2, 1.4, 1.6, 1.9, 2.1, 2.4, 2.7, 2.9, 3.1, 3.2, 3.3, 3.4, 3.5, 3.5, 3.6, 3.6}
+
+// StatedError is the error where none was measured (from memory): of temperature
+// 1.2 C on the first day, growing to that of the place's normal, 3.6 C, after two
+// weeks; of humidity 7 %, growing to 14 %; rain caught two hours in three, and at
+// the end hardly oftener than by chance.
 func StatedError() Error {
-	return Error{MAE: []float64{1.2, 1.4, 1.6, 1.9, 2.1, 2.4, 2.7, 2.9, 3.1, 3.2, 3.3, 3.4, 3.5, 3.5, 3.6, 3.6}}
+	return Error{MAE: slices.Clone(statedTemp), RH: slices.Clone(statedRH), Wet: slices.Clone(statedWet), Dry: slices.Clone(statedRain)}
 }
 
 // MeasuredError takes, for each lead with at least least hours compared, the
-// measured error, and for the others the stated one, raised or lowered by as
-// much as the measured leads are on average. It is for the ByLead of
-// weather.EstimateBias of temperature.
+// measured error of temperature, and for the others the stated one, raised or
+// lowered by as much as the measured leads are on average. Humidity and rain are
+// as stated. It is for the ByLead of weather.EstimateBias of temperature.
 func MeasuredError(byLead []weather.Error, least int) Error {
 	e := StatedError()
-	ratio, n := 0.0, 0
-	for i := range e.MAE {
-		if i < len(byLead) && byLead[i].N >= max(1, least) {
-			ratio += byLead[i].MAE / e.MAE[i]
-			n++
-		}
-	}
-	if n == 0 {
+	temp, known := measured(statedTemp, byLead, least)
+	if !known {
 		return e
 	}
-	ratio /= float64(n)
-	e.Bias = make([]float64, len(e.MAE))
-	for i := range e.MAE {
+	e.MAE, e.Bias = temp, make([]float64, len(temp))
+	for i := range temp {
 		if i < len(byLead) && byLead[i].N >= max(1, least) {
-			e.MAE[i], e.Bias[i] = byLead[i].MAE, byLead[i].Bias
+			e.Bias[i] = byLead[i].Bias
 			e.Measured = e.Measured || i == 0
-			continue
 		}
-		e.MAE[i] *= ratio
 	}
 	return e
 }
@@ -95,28 +101,23 @@ func (e Error) Offsets(days, n int) [][]float64 {
 
 // Versions makes equally likely versions of a forecast. The hours before now, of
 // measured weather, stay; to those from now on each version adds its offset of
-// temperature and as much to the dew point, so that humidity stays as forecast.
-// Rain and humidity are not varied: chances of wet hours come out too sure, and
-// an ensemble, where there is one, is better.
+// temperature and one of humidity, and keeps, loses or gains spells of rain by
+// their chance; the dew point follows. Chances of wet hours so come out as unsure
+// as the forecast is. An ensemble, where there is one, knows more of how rain,
+// humidity and warmth go together: see EnsembleVersions.
 func Versions(w *weather.Series, now time.Time, e Error, n int) []*weather.Series {
 	from := max(0, w.Index(now))
 	offsets := e.Offsets((w.Len()-from)/24+1, n)
 	out := make([]*weather.Series, n)
 	for i := range out {
 		s := w.Slice(0, w.Len())
-		for _, v := range []weather.Var{weather.Temp, weather.DewPoint} {
-			for h := from; h < s.Len(); h++ {
-				o, ok := w.OriginAt(v, h)
-				if !ok {
-					continue
-				}
-				// The origin is one of the copy's own.
-				handle, err := s.AddOrigin(o)
-				if err != nil {
-					panic("outlook: " + err.Error())
-				}
-				s.Set(v, h, w.Value(v, h)+offsets[i][(h-from)/24], handle)
+		for h := from; h < s.Len(); h++ {
+			for _, v := range []weather.Var{weather.Temp, weather.DewPoint} {
+				reset(s, v, h, w.Value(v, h)+offsets[i][(h-from)/24])
 			}
+		}
+		if n > 1 {
+			e.apply(s, from, e.version(i, n))
 		}
 		out[i] = s
 	}
@@ -137,6 +138,9 @@ func VersionsOfDays(days []weather.Day, today civil.Date, e Error, n int) [][]we
 		for d := from; d < len(days); d++ {
 			out[i][d].Min += offsets[i][d-from]
 			out[i][d].Max += offsets[i][d-from]
+		}
+		if n > 1 {
+			e.applyDays(out[i], from, e.version(i, n))
 		}
 	}
 	return out

@@ -2,6 +2,7 @@ package outlook
 
 import (
 	"math"
+	"math/rand/v2"
 	"testing"
 	"time"
 
@@ -76,7 +77,7 @@ func TestVersionsLeaveMeasuredHoursAlone(t *testing.T) {
 	at := w.Index(now)
 	for _, v := range vs {
 		assert.Equal(t, w.Value(weather.Temp, at-1), v.Value(weather.Temp, at-1))
-		assert.Equal(t, w.Value(weather.RH, at+30), v.Value(weather.RH, at+30))
+		assert.Equal(t, w.Value(weather.RH, at-1), v.Value(weather.RH, at-1))
 		o, ok := v.OriginAt(weather.Temp, at+5)
 		assert.True(t, ok)
 		assert.Equal(t, weather.Forecast, o.Kind)
@@ -110,4 +111,119 @@ func TestRunsOfVersionsAgreeWithWholeSeasons(t *testing.T) {
 	late, err := NewForecasts(vs, time.UTC, now).Runs(m.Spec, model.Input{Zone: time.UTC, Start: civil.New(2026, 7, 1), Now: now})
 	require.NoError(t, err)
 	assert.Empty(t, late)
+}
+
+// Humidity and rain vary as much as the forecast is unsure of them, warm versions
+// are as often moist as dry, and it rains as often as it should.
+func TestVersionsVaryHumidityAndRain(t *testing.T) {
+	w, now := spring(t, 120)
+	at := w.Index(now)
+	fore, ok := w.OriginAt(weather.Temp, at+1)
+	require.True(t, ok)
+	handle, err := w.AddOrigin(fore)
+	require.NoError(t, err)
+	for h := at; h < w.Len(); h++ {
+		rain := 0.0
+		if h%48 < 12 {
+			rain = 1.5
+		}
+		w.Set(weather.Rain, h, rain, handle)
+		w.Set(weather.RH, h, 50, handle)
+	}
+	const n = 15
+	e := StatedError()
+	w = weather.Derive(w)
+	vs := Versions(w, now, e, n)
+	for day := range 10 {
+		var wet, hours, dryWet, dry, square, together float64
+		for _, v := range vs {
+			for h := at + 24*day; h < at+24*day+24; h++ {
+				rain := v.Value(weather.Rain, h) > 0
+				if w.Value(weather.Rain, h) > 0 {
+					hours++
+					if rain {
+						wet++
+						assert.GreaterOrEqual(t, v.Value(weather.RH, h), 90.0)
+					}
+					continue
+				}
+				dry++
+				if rain {
+					dryWet++
+					continue
+				}
+				off := v.Value(weather.RH, h) - 50
+				square += off * off
+				together += off * (v.Value(weather.Temp, h) - w.Value(weather.Temp, h))
+				assert.InDelta(t, weather.RelHumidity(v.Value(weather.Temp, h), v.Value(weather.DewPoint, h)), v.Value(weather.RH, h), 0.1)
+			}
+		}
+		if hours > 0 {
+			assert.InDelta(t, e.Wet[day], wet/hours, 0.07, "day %d", day)
+		}
+		assert.InDelta(t, e.Dry[day], dryWet/dry, 0.05, "day %d", day)
+		sd := math.Sqrt(square / (dry - dryWet))
+		assert.InDelta(t, e.sdRH(day), sd, 0.15*sd, "day %d", day)
+		assert.InDelta(t, 0, together/(dry-dryWet)/sd/e.SD(day), 0.35, "day %d", day)
+	}
+
+	// A forecast that says nothing of rain stays so; without errors nothing varies.
+	w, now = spring(t, 120)
+	for _, v := range Versions(w, now, Error{MAE: []float64{1}}, 3) {
+		assert.Equal(t, w.Column(weather.RH), v.Column(weather.RH))
+		assert.Nil(t, v.Column(weather.Rain))
+	}
+}
+
+// Measured errors take the stated ones' place, a chance that the forecast gives
+// that of stated hits.
+func TestMeasuredForecastOfHumidityAndRain(t *testing.T) {
+	f := weather.ForecastError{RH: byLead(200, 3.5, 0), Rain: []weather.RainCount{{Hits: 30, Misses: 10, FalseAlarms: 20, DryRight: 340}}}
+	e := MeasuredForecast(f, 24)
+	assert.True(t, e.MeasuredRH)
+	assert.Equal(t, 3.5, e.RH[0])
+	assert.InDelta(t, statedRH[5]/2, e.RH[5], 1e-9)
+	assert.Equal(t, 1, e.MeasuredRain)
+	assert.InDelta(t, 0.6, e.Wet[0], 1e-9)
+	assert.InDelta(t, 10.0/350, e.Dry[0], 1e-9)
+	assert.Equal(t, statedWet[1], e.Wet[1])
+	assert.InDelta(t, 0.6, e.Chance(0, true, 10), 1e-9, "what was measured here goes first")
+	assert.InDelta(t, 0.1, e.Chance(1, true, 10), 1e-9)
+	assert.InDelta(t, statedWet[1], e.Chance(1, true, math.NaN()), 1e-9)
+	few := MeasuredForecast(weather.ForecastError{Rain: []weather.RainCount{{Hits: 3, Misses: 1, FalseAlarms: 2, DryRight: 340}}}, 24)
+	assert.Zero(t, few.MeasuredRain)
+	assert.Equal(t, StatedError(), few)
+}
+
+// A drawn forecast lies off by as much as it should, and what came lies about it:
+// at the end of its days it says the usual.
+func TestDrawnForecasts(t *testing.T) {
+	r := rand.New(rand.NewPCG(3, 3))
+	e := StatedError()
+	var off, square, usualSquare [15]float64
+	const draws = 4000
+	for range draws {
+		days := make([]weather.Day, 15)
+		u := Usual{}
+		x := r.NormFloat64() * 4.5
+		for i := range days {
+			days[i] = weather.NewDay(civil.New(2026, 5, 1).AddDays(i))
+			x = 0.7*x + math.Sqrt(1-0.49)*4.5*r.NormFloat64()
+			days[i].Min, days[i].Max = 10+x, 20+x
+			u.Temp = append(u.Temp, Spread{15, 4.5})
+		}
+		got := e.DrawDays(days, 0, u, r.NormFloat64)
+		for i := range got {
+			d := got[i].Min - days[i].Min
+			off[i] += d / draws
+			square[i] += d * d / draws
+			usualSquare[i] += (got[i].Min - 10) * (got[i].Min - 10) / draws
+		}
+	}
+	for i := range off {
+		assert.InDelta(t, 0, off[i], 0.25, "day %d", i)
+		assert.InDelta(t, min(e.SD(i), 4.5), math.Sqrt(square[i]), 0.15, "day %d", i)
+	}
+	assert.Greater(t, math.Sqrt(usualSquare[0]), 4.0)
+	assert.Less(t, math.Sqrt(usualSquare[14]), 0.6, "after two weeks it says the usual")
 }

@@ -49,9 +49,19 @@ type view struct {
 // Assumed is how forecasts that were not kept are made up.
 type Assumed struct {
 	Days     int            // length of a forecast; 0: none was made
-	Error    outlook.Error  // of its temperatures
+	Error    outlook.Error  // of its temperatures, humidity and rain
 	Noise    func() float64 // draws of a standard normal distribution; nil: the forecast is perfect
 	Versions int            // in how many versions the outlook takes it; 0 is 15
+
+	usual *usual
+}
+
+// usually returns what is usual on the days of a forecast.
+func (a *Assumed) usually(d civil.Date) outlook.Usual {
+	if a.usual == nil {
+		return outlook.Usual{}
+	}
+	return a.usual.at(d, a.Days)
 }
 
 // known are the days before a forecast that a version keeps, beside the season's.
@@ -72,13 +82,7 @@ func (r *Record) at(d civil.Date, a Assumed) (view, error) {
 	if kept := r.kept(d); kept != nil {
 		days = append(days, forecastDays(kept, d, r.zone())...)
 	} else {
-		days = append(days, r.Days[len(days):min(len(r.Days), i+a.Days)]...)
-		for k, off := range a.errors() {
-			if i+k < len(days) {
-				days[i+k].Min += off
-				days[i+k].Max += off
-			}
-		}
+		days = a.Error.DrawDays(append(days, r.Days[len(days):min(len(r.Days), i+a.Days)]...), i, a.usually(d), a.Noise)
 	}
 	v := view{in: model.Input{Days: days, Zone: r.zone(), Now: now}}
 	if i >= len(days) {
@@ -100,11 +104,7 @@ func (r *Record) hoursAt(d civil.Date, a Assumed, n int) (view, error) {
 			return view{}, fmt.Errorf("forecast of %s: %w", d, err)
 		}
 	} else {
-		w = r.Hours.Slice(0, from+24*a.Days)
-		offsets := a.errors()
-		for h := from; h < w.Len(); h++ {
-			shift(w, h, offsets[(h-from)/24])
-		}
+		w = a.Error.Draw(r.Hours.Slice(0, from+24*a.Days), from, a.usually(d), a.Noise)
 	}
 	v := view{in: model.Input{Weather: w, Zone: r.zone(), Now: now}}
 	if from < w.Len() {
@@ -171,34 +171,4 @@ func lay(w, forecast *weather.Series, from int) error {
 		}
 	}
 	return nil
-}
-
-func shift(w *weather.Series, h int, by float64) {
-	for _, v := range []weather.Var{weather.Temp, weather.DewPoint} {
-		if o, ok := w.OriginAt(v, h); ok {
-			handle, err := w.AddOrigin(o)
-			if err != nil {
-				panic("replay: " + err.Error()) // the origin is one of the series' own
-			}
-			w.Set(v, h, w.Value(v, h)+by, handle)
-		}
-	}
-}
-
-// errors draws the error of each day of one forecast.
-func (a *Assumed) errors() []float64 {
-	out := make([]float64, a.Days)
-	if a.Noise == nil {
-		return out
-	}
-	unit := 0.0
-	for i := range out {
-		keep := outlook.ErrorCarry
-		if i == 0 {
-			keep = 0
-		}
-		unit = keep*unit + math.Sqrt(1-keep*keep)*a.Noise()
-		out[i] = unit * a.Error.SD(i)
-	}
-	return out
 }

@@ -119,6 +119,9 @@ func Run(c *Case, a Assumed, p Policy) (*Result, error) {
 	if c.From <= c.Start || c.From < first || c.To > last || c.To < c.From {
 		return nil, fmt.Errorf("replay %s: days of issue %s to %s do not lie within the record, %s to %s, and after the rule's start, %s", c.Name, c.From, c.To, first, last, c.Start)
 	}
+	if a.Noise != nil && a.Days > 0 {
+		a.usual = usualOf(c.Record, c.Start)
+	}
 	r := &Result{Case: c}
 	season := c.Record.from(c.Start.AddDays(-known - 1))
 	if err := r.whatCame(season, last); err != nil {
