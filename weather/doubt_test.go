@@ -164,3 +164,22 @@ func TestStretchesCoverTheSeries(t *testing.T) {
 		}
 	}
 }
+
+// A few spikes of a broken contact are no wrong clock: they are for Check.
+func TestSpikesAreNoWrongClock(t *testing.T) {
+	ewr, lga := airportHours(t, nycFile, "EWR"), airportHours(t, nycFile, "LGA")
+	s := ewr.Slice(0, ewr.Len())
+	for i := 100; i+1 < s.Len(); i += 300 {
+		s.cols[Temp][i] = 71
+	}
+	for _, d := range clockAgainst(s, lga) {
+		assert.False(t, d.Sure, d.Reason)
+	}
+	sure := 0
+	for _, d := range clockAgainst(late(s, 5), lga) {
+		if d.Sure {
+			sure += int(d.To.Sub(d.From).Hours())
+		}
+	}
+	assert.Greater(t, sure, 300*24, "nor do they hide one")
+}

@@ -14,6 +14,7 @@ const (
 	leastMatch  = 0.35 // correlation of the hourly changes at the lag
 	leastGain   = 0.15 // by which it exceeds that without a lag
 	leastPairs  = 240  // hours compared in a stretch
+	mostChange  = 20   // C in an hour; a spike beyond it would outweigh weeks of weather
 )
 
 // everyVar is what a wrong clock touches.
@@ -64,12 +65,15 @@ func lateness(hours float64) string {
 	return fmt.Sprintf("%s %s %s", num(hours), unit, word)
 }
 
-// changes returns the change of temperature into each of n hours from start.
+// changes returns the change of temperature into each of n hours from start; what no
+// weather does is missing.
 func changes(s *Series, start int64, n int) []float64 {
 	out := make([]float64, n)
 	for i := range out {
 		j := int(start-s.start) + i
-		out[i] = s.Value(Temp, j) - s.Value(Temp, j-1)
+		if out[i] = s.Value(Temp, j) - s.Value(Temp, j-1); math.Abs(out[i]) > mostChange {
+			out[i] = missing
+		}
 	}
 	return out
 }
