@@ -39,8 +39,11 @@ type Disagreement struct {
 // SourceQuality is how good one source's forecasts have been at a site.
 type SourceQuality struct {
 	Source string
-	Error  weather.ForecastError
-	Bias   []Bias // against a station; empty without one
+	// Own says that the forecasts were held against later words of the same source,
+	// beside which they look better than they are.
+	Own   bool
+	Error weather.ForecastError
+	Bias  []Bias // against a station; empty without one
 }
 
 // Bias is what a source's forecasts of the next days were off by.
@@ -56,6 +59,9 @@ type Doubt struct {
 	weather.Doubt
 	// Open says that it holds for what comes now, too.
 	Open bool
+	// Right is, of an open one, since when the newest two weeks as a whole no longer
+	// show it; zero while they do.
+	Right time.Time
 }
 
 // SetAside counts the values of one source that one check took out.
