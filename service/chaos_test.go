@@ -173,7 +173,7 @@ func liveThroughASeason(args string) {
 		cfg.People = append(cfg.People, garden.Person{ID: chaosPerson(i), Email: chaosPerson(i) + "@plot.example", Sites: []string{"north"}})
 	}
 	now := simulated(ctx, st)
-	m, err := newMessenger(ctx, &Host{o: HostOptions{Config: &cfg, Catalogue: cat, Log: slog.New(slog.DiscardHandler), Now: func() time.Time { return now }}, store: st}, NewMetrics("test"), nil)
+	m, err := newMessenger(ctx, &Host{o: HostOptions{Config: &cfg, Catalogue: cat, Log: slog.New(slog.DiscardHandler), Now: func() time.Time { return now }}, store: st}, &cfg, NewMetrics("test"), nil)
 	fail(err)
 	for end := seasonStarts.Add(time.Duration(n[2]) * 24 * time.Hour); now.Before(end); {
 		r := store.Round{Site: "north", At: now, Assessments: []plan.Assessment{{

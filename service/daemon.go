@@ -48,7 +48,7 @@ func (s *Service) Run(ctx context.Context, round func(context.Context) error) er
 	first.Then(cron.FuncJob(job("round", round))).Run()
 	first.Then(cron.FuncJob(job("delivery", s.Deliver))).Run()
 	c.Start()
-	<-ctx.Done()
+	s.sooner(ctx, first.Then(cron.FuncJob(job("round of what changed", s.refreshSoon))).Run)
 	<-c.Stop().Done() // waits for the job under way
 	return nil
 }

@@ -29,7 +29,7 @@ func (s *Service) history(ctx context.Context, log *slog.Logger, site *garden.Si
 	whole := true
 	failed := map[string]bool{}
 	for _, span := range spans(site, today, s.o.HistoryYears) {
-		for _, src := range s.o.Sources {
+		for _, src := range s.sources() {
 			h, ok := src.(Historian)
 			if !ok || !src.Serves(site) {
 				continue

@@ -7,10 +7,11 @@ import (
 	"log/slog"
 	"net"
 	"net/http"
+	"sync"
 	"sync/atomic"
 	"time"
 
-	"plotwarden/garden"
+	"plotwarden/ground"
 	"plotwarden/plan"
 	"plotwarden/risk/catalog"
 	"plotwarden/service/config"
@@ -31,13 +32,18 @@ type HostOptions struct {
 
 // Host is a whole running program: store, daemon and dashboard.
 type Host struct {
-	o         HostOptions
-	store     *sqlite.Store
-	service   *Service
-	messenger *messenger
-	handler   http.Handler
-	listener  net.Listener
-	lastGood  atomic.Int64 // Unix time of the last round without an error
+	o        HostOptions
+	store    *sqlite.Store
+	ground   *ground.Ground
+	metrics  *Metrics
+	budgets  *budgets
+	service  *Service
+	live     atomic.Pointer[live]
+	relive   sync.Mutex   // one change of settings at a time
+	inner    http.Handler // what stands behind the messenger's own addresses
+	handler  http.Handler
+	listener net.Listener
+	lastGood atomic.Int64 // Unix time of the last round without an error
 }
 
 // Open opens the store and wires the parts. Nothing runs yet; Close ends it.
@@ -58,27 +64,28 @@ func (h *Host) wire(ctx context.Context) error {
 	if err := h.keepLogs(ctx); err != nil {
 		return err
 	}
-	m := NewMetrics(h.o.Version)
-	ss, err := sources(&c.Weather, h.o.Version, m)
+	h.metrics = NewMetrics(h.o.Version)
+	var err error
+	if h.budgets, err = openBudgets(ctx, h.store, h.o.Log); err != nil {
+		return err
+	}
+	if err := h.openGround(ctx); err != nil {
+		return err
+	}
+	l, err := h.makeLive(ctx)
 	if err != nil {
 		return err
 	}
-	var lines []string
-	if h.o.Demo == nil { // the demonstration's weather has a source of its own
-		lines = credits(ss)
-	}
-	messenger, err := newMessenger(ctx, h, m, lines)
-	if err != nil {
-		return err
-	}
+	h.live.Store(l)
 	h.service = New(Options{
-		Garden: func() *garden.Garden { return &c.Garden }, Catalogue: h.o.Catalogue, Store: h.store, Sources: ss, Messenger: messenger,
-		Metrics: m, Log: h.o.Log, Now: h.o.Now,
+		Garden: h.garden, Catalogue: h.o.Catalogue, Store: h.store, Sources: l.sources, Messenger: liveMessenger{h},
+		Metrics: h.metrics, Log: h.o.Log, Now: h.o.Now,
 		Rules: c.PlanRules(), Hours: plan.DefaultHourLimits(),
-		HistoryYears: c.Weather.HistoryYears, FetchEvery: c.Weather.FetchEvery.Std(), CorrectBias: c.Weather.CorrectBias,
+		HistoryYears: c.Weather.HistoryYears, FetchEvery: c.Weather.FetchEvery.Std(), CorrectBias: c.Weather.CorrectBias, KeepForecasts: c.Weather.KeepForecasts.Std(), Tunings: h.Tunings(),
 	})
-	h.handler = h.service.StationHandler(h.pages(m, lines))
-	h.handler, h.messenger = messenger.mount(h.handler), messenger
+	h.inner = h.service.StationHandler(h.pages(h.metrics))
+	h.handler = http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) { h.live.Load().front.ServeHTTP(w, r) })
+	h.ground.Watch(h.changed)
 	return nil
 }
 
@@ -128,7 +135,7 @@ func (h *Host) round(ctx context.Context) error {
 	err := h.service.Refresh(ctx)
 	if err == nil {
 		h.lastGood.Store(h.o.Now().Unix())
-		h.messenger.good(ctx)
+		h.live.Load().messenger.good(ctx)
 	}
 	return err
 }
@@ -154,6 +161,11 @@ func (h *Host) Run(ctx context.Context) error {
 		defer close(heard)
 		h.service.Listen(daemon)
 	}()
+	followed := make(chan struct{})
+	go func() {
+		defer close(followed)
+		h.ground.Follow(daemon, followEvery)
+	}()
 	var err error
 	select {
 	case <-ctx.Done():
@@ -165,6 +177,7 @@ func (h *Host) Run(ctx context.Context) error {
 	defer cancel()
 	err = errors.Join(err, server.Shutdown(grace), <-ended)
 	<-heard
+	<-followed
 	return err
 }
 

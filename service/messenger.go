@@ -29,9 +29,11 @@ import (
 // channels.
 type messenger struct {
 	cfg       *config.Config
+	garden    func() *garden.Garden
 	catalogue alerts.Catalogue
 	store     *sqlite.Store
 	worker    outbox.Worker
+	pushes    *push.Sender // nil without push
 	metrics   *Metrics
 	log       *slog.Logger
 	now       func() time.Time
@@ -44,9 +46,10 @@ type messenger struct {
 	failing   atomic.Bool     // mails have failed for long
 }
 
-func newMessenger(ctx context.Context, h *Host, m *Metrics, credits []string) (*messenger, error) {
+// newMessenger makes one of a configuration, with the settings laid over it.
+func newMessenger(ctx context.Context, h *Host, cfg *config.Config, m *Metrics, credits []string) (*messenger, error) {
 	out := &messenger{
-		cfg: h.o.Config, catalogue: h.o.Catalogue, store: h.store, metrics: m, log: h.o.Log, now: h.o.Now, credits: credits,
+		cfg: cfg, garden: h.garden, catalogue: h.o.Catalogue, store: h.store, metrics: m, log: h.o.Log, now: h.o.Now, credits: credits,
 	}
 	if out.now == nil {
 		out.now = time.Now
@@ -75,19 +78,37 @@ func (m *messenger) Compose(ctx context.Context, site *garden.Site, now time.Tim
 		return nil, err
 	}
 	out = append(out, msgs...)
-	at := m.cfg.Digest.AtSite(site.ID)
 	zone := site.Location()
-	slot := civil.Of(now, zone).Slot(at.Hour, at.Minute, zone)
-	if now.Before(slot) {
-		return out, nil
-	}
-	morning, err := m.morning(ctx, site, slot, now, r)
-	if err != nil {
-		return nil, err
-	}
-	for i := range m.cfg.People {
-		p := &m.cfg.People[i]
-		if !gets(p, site.ID) || morning.addressed[p.ID] || alerts.Rests(p, civil.Of(slot, zone)) || p.QuietHours.Holds(now, zone) {
+	today := civil.Of(now, zone)
+	mornings := map[config.Clock]*morning{}
+	people := m.garden().People
+	for i := range people {
+		p := &people[i]
+		if !gets(p, site.ID) {
+			continue
+		}
+		at, own := m.hour(p, site.ID)
+		slot := today.Slot(at.Hour, at.Minute, zone)
+		if now.Before(slot) {
+			continue
+		}
+		morning := mornings[at]
+		if morning == nil {
+			if morning, err = m.morning(ctx, site, slot, now, r); err != nil {
+				return nil, err
+			}
+			mornings[at] = morning
+		}
+		if own {
+			had, err := m.hadOn(ctx, site, p, today)
+			if err != nil {
+				return nil, err
+			}
+			if had {
+				continue
+			}
+		}
+		if morning.addressed[p.ID] || alerts.Rests(p, civil.Of(slot, zone)) || p.QuietHours.Holds(now, zone) {
 			continue
 		}
 		msgs, err := morning.of(ctx, p)

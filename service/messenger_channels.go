@@ -15,6 +15,7 @@ import (
 	"plotwarden/alerts/push"
 	"plotwarden/alerts/webhook"
 	"plotwarden/garden"
+	"plotwarden/ground"
 	"plotwarden/service/config"
 	"plotwarden/store"
 )
@@ -35,7 +36,7 @@ func (m *messenger) open(ctx context.Context, agent string) error {
 	if err := m.openMail(); err != nil {
 		return err
 	}
-	hook, err := webhook.New(webhook.Options{Targets: targets{m.cfg}, Guard: g, UserAgent: agent, Now: m.now})
+	hook, err := webhook.New(webhook.Options{Targets: targets{m}, Guard: g, UserAgent: agent, Now: m.now})
 	if err != nil {
 		return err
 	}
@@ -92,7 +93,7 @@ func (m *messenger) openPush(ctx context.Context, g guard.Options) error {
 	if err != nil {
 		return err
 	}
-	m.worker.Senders[push.Channel] = quietly{sender, m}
+	m.worker.Senders[push.Channel], m.pushes = quietly{sender, m}, sender
 	return nil
 }
 
@@ -122,42 +123,42 @@ func (q quietly) Send(ctx context.Context, d store.Delivery) error {
 }
 
 func (m *messenger) person(id string) *garden.Person {
-	for i := range m.cfg.People {
-		if m.cfg.People[i].ID == id {
-			return &m.cfg.People[i]
+	people := m.garden().People
+	for i := range people {
+		if people[i].ID == id {
+			return &people[i]
 		}
 	}
 	return nil
 }
 
 func (m *messenger) site(id string) *garden.Site {
-	for i := range m.cfg.Sites {
-		if m.cfg.Sites[i].ID == id {
-			return &m.cfg.Sites[i]
+	sites := m.garden().Sites
+	for i := range sites {
+		if sites[i].ID == id {
+			return &sites[i]
 		}
 	}
 	return nil
 }
 
-// targets finds the webhooks of the configuration; that of the person without an
-// id is the operator's.
-type targets struct{ cfg *config.Config }
+// targets finds the webhooks of people; that of the person without an id is the
+// operator's.
+type targets struct{ m *messenger }
 
 // Target returns one.
-func (t targets) Target(_ context.Context, person, id string) (webhook.Target, error) {
+func (t targets) Target(ctx context.Context, person, id string) (webhook.Target, error) {
 	w := garden.Webhook{}
 	if person == "" {
-		w = t.cfg.Operator.Webhook
+		w = t.m.cfg.Operator.Webhook
 	}
-	for i := range t.cfg.People {
-		if t.cfg.People[i].ID == person {
-			w = t.cfg.People[i].Webhook
-		}
+	if p := t.m.person(person); p != nil {
+		w = p.Webhook
 	}
 	if w.URL == "" || id != ownTarget {
 		return webhook.Target{}, store.ErrNotFound
 	}
-	written, err := config.SecretOf(w)
+	written, err := t.secret(ctx, person, w)
 	if err != nil {
 		return webhook.Target{}, err
 	}
@@ -166,6 +167,16 @@ func (t targets) Target(_ context.Context, person, id string) (webhook.Target, e
 		return webhook.Target{}, fmt.Errorf("%s: %w", w.SecretFile, err)
 	}
 	return webhook.Target{URL: w.URL, Secrets: []webhook.Secret{secret}}, nil
+}
+
+// secret reads what a webhook is signed with: from the file that the configuration
+// names, or from the store.
+func (t targets) secret(ctx context.Context, person string, w garden.Webhook) (string, error) {
+	if w.SecretFile != ground.KeptSecret {
+		return config.SecretOf(w)
+	}
+	kept, err := t.m.store.Kept(ctx, ground.WebhookSecret+person)
+	return string(kept), err
 }
 
 // browsers are the push subscriptions in the store.

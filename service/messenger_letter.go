@@ -15,10 +15,10 @@ import (
 
 // Letter drafts the newsletter of a region from the latest rounds.
 func (h *Host) Letter(ctx context.Context, region string) (letter.Letter, error) {
-	c := h.o.Config
-	in := letter.Input{Threats: h.o.Catalogue, Credits: h.messenger.credits}
+	m := h.live.Load().messenger
+	in := letter.Input{Threats: h.o.Catalogue, Credits: m.credits}
 	var known []string
-	for _, r := range c.Regions {
+	for _, r := range h.garden().Regions {
 		known = append(known, r.ID)
 		if r.ID == region {
 			in.Region = r
@@ -29,12 +29,12 @@ func (h *Host) Letter(ctx context.Context, region string) (letter.Letter, error)
 	}
 	zone := time.UTC
 	for _, id := range in.Region.Sites {
-		site := h.messenger.site(id)
+		site := m.site(id)
 		if site == nil {
 			continue // a checked configuration names none that is not there
 		}
 		zone = site.Location()
-		g, err := h.ground(ctx, site)
+		g, err := h.letterGround(ctx, site)
 		if err != nil {
 			return letter.Letter{}, err
 		}
@@ -42,14 +42,14 @@ func (h *Host) Letter(ctx context.Context, region string) (letter.Letter, error)
 	}
 	in.Today = civil.Of(h.o.Now(), zone)
 	if len(in.Region.Volunteers) > 0 {
-		if p := h.messenger.person(in.Region.Volunteers[0]); p != nil {
+		if p := m.person(in.Region.Volunteers[0]); p != nil {
 			in.Units = p.Units
 		}
 	}
 	return letter.Compose(in), nil
 }
 
-func (h *Host) ground(ctx context.Context, site *garden.Site) (letter.Ground, error) {
+func (h *Host) letterGround(ctx context.Context, site *garden.Site) (letter.Ground, error) {
 	out := letter.Ground{Site: site}
 	r, err := h.store.LatestRound(ctx, site.ID)
 	switch {

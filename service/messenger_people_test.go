@@ -33,9 +33,9 @@ import (
 	"plotwarden/store/sqlite"
 )
 
-// ground is a messenger with everything around it real: store, mail server,
+// stand is a messenger with everything around it real: store, mail server,
 // webhook.
-type ground struct {
+type stand struct {
 	*messenger
 	store *sqlite.Store
 	cfg   *config.Config
@@ -50,9 +50,9 @@ type ground struct {
 
 const written = "whsec_AAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAA="
 
-func newGround(t *testing.T, edit func(*config.Config)) *ground {
+func newGround(t *testing.T, edit func(*config.Config)) *stand {
 	t.Helper()
-	g := &ground{clock: time.Date(2026, 6, 4, 6, 5, 0, 0, time.UTC)} // a Thursday
+	g := &stand{clock: time.Date(2026, 6, 4, 6, 5, 0, 0, time.UTC)} // a Thursday
 	hook := httptest.NewServer(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		b, _ := io.ReadAll(r.Body)
 		g.mu.Lock()
@@ -85,14 +85,14 @@ func newGround(t *testing.T, edit func(*config.Config)) *ground {
 	}
 	g.cfg = &cfg
 	h := &Host{o: HostOptions{Config: &cfg, Catalogue: cat, Log: slog.New(slog.DiscardHandler), Now: func() time.Time { return g.clock }}, store: g.store}
-	g.messenger, err = newMessenger(t.Context(), h, NewMetrics("test"), nil)
+	g.messenger, err = newMessenger(t.Context(), h, &cfg, NewMetrics("test"), nil)
 	require.NoError(t, err)
 	g.pages = g.mount(http.NotFoundHandler())
 	return g
 }
 
 // round composes and delivers, as the daemon does.
-func (g *ground) round(t *testing.T, edit func(*plan.Assessment)) {
+func (g *stand) round(t *testing.T, edit func(*plan.Assessment)) {
 	t.Helper()
 	a := plan.Assessment{
 		Site: "north", Planting: "tom", Threat: "late-blight", Round: g.clock, WeatherUntil: g.clock.Add(-time.Hour), Readiness: plan.Act,
@@ -110,7 +110,7 @@ func (g *ground) round(t *testing.T, edit func(*plan.Assessment)) {
 	require.NoError(t, g.Deliver(t.Context(), g.clock), "what the pass itself gave rise to")
 }
 
-func (g *ground) mails(to string) []string {
+func (g *stand) mails(to string) []string {
 	var out []string
 	for _, m := range g.mail.Got() {
 		if m.To[0] == to {
@@ -121,7 +121,7 @@ func (g *ground) mails(to string) []string {
 }
 
 // lastText is the text form of the newest digest to Ada.
-func (g *ground) lastText(t *testing.T) string {
+func (g *stand) lastText(t *testing.T) string {
 	t.Helper()
 	list, err := g.store.Newest(t.Context(), "north", "ada", email.Channel, 1)
 	require.NoError(t, err)
@@ -138,7 +138,7 @@ func link(t *testing.T, text, label string) string {
 	return strings.TrimPrefix(m[1], "https://beds.example")
 }
 
-func (g *ground) ask(method, path, form string) *httptest.ResponseRecorder {
+func (g *stand) ask(method, path, form string) *httptest.ResponseRecorder {
 	r := httptest.NewRequest(method, path, strings.NewReader(form))
 	if form != "" {
 		r.Header.Set("Content-Type", "application/x-www-form-urlencoded")
@@ -235,7 +235,7 @@ func TestTheSecretOfLinksOutlivesARestart(t *testing.T) {
 	g.round(t, nil)
 	cal := link(t, g.lastText(t), "Calendar to subscribe to")
 	h := &Host{o: HostOptions{Config: g.cfg, Catalogue: g.catalogue.(*catalog.Catalogue), Log: g.log, Now: g.now}, store: g.store}
-	next, err := newMessenger(t.Context(), h, NewMetrics("test"), nil)
+	next, err := newMessenger(t.Context(), h, g.cfg, NewMetrics("test"), nil)
 	require.NoError(t, err)
 	g.pages = next.mount(http.NotFoundHandler())
 	assert.Equal(t, http.StatusOK, g.ask("GET", cal, "").Code)
@@ -424,7 +424,8 @@ func TestARegionsLetter(t *testing.T) {
 	})
 	g.round(t, nil)
 	require.NoError(t, g.store.AddScouting(t.Context(), garden.Scouting{ID: "s", Site: "north", Threat: "late-blight", Date: civil.New(2026, 6, 3), Finding: garden.Found, Share: true}))
-	h := &Host{o: HostOptions{Config: g.cfg, Catalogue: g.catalogue.(*catalog.Catalogue), Now: g.now}, store: g.store, messenger: g.messenger}
+	h := &Host{o: HostOptions{Config: g.cfg, Catalogue: g.catalogue.(*catalog.Catalogue), Now: g.now}, store: g.store}
+	h.live.Store(&live{cfg: g.cfg, messenger: g.messenger})
 	l, err := h.Letter(t.Context(), "valley")
 	require.NoError(t, err)
 	require.Len(t, l.Items, 1)

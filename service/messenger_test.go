@@ -75,7 +75,7 @@ func mornings(t *testing.T, at config.Clock) (*messenger, *sqlite.Store) {
 	cfg.Digest.At = at
 	cfg.People = []garden.Person{{ID: "ada", Name: "Ada", Email: "ada@plot.example", Sites: []string{"north"}}}
 	h := &Host{o: HostOptions{Config: &cfg, Catalogue: cat, Log: slog.New(slog.DiscardHandler)}, store: st}
-	m, err := newMessenger(t.Context(), h, NewMetrics("test"), nil)
+	m, err := newMessenger(t.Context(), h, &cfg, NewMetrics("test"), nil)
 	require.NoError(t, err)
 	return m, st
 }

@@ -10,13 +10,14 @@ import (
 	"plotwarden/risk/wetness"
 	"plotwarden/weather"
 	"plotwarden/web"
+	"plotwarden/web/entry"
 	"plotwarden/web/page"
 )
 
 // pages puts all that browsers see on one mux.
-func (h *Host) pages(m *Metrics, credits []string) http.Handler {
+func (h *Host) pages(m *Metrics) http.Handler {
 	c := h.o.Config
-	kit := page.New(page.Options{Demo: h.o.Demo, Attribution: credits, Version: h.o.Version, Log: h.o.Log})
+	kit := page.New(page.Options{Demo: h.o.Demo, Credits: func() []string { return h.live.Load().credits }, Version: h.o.Version, Log: h.o.Log})
 	mux := page.NewMux(kit)
 	web.Mount(mux, web.Deps{
 		Kit: kit, Garden: h.service.o.Garden,
@@ -27,6 +28,7 @@ func (h *Host) pages(m *Metrics, credits []string) http.Handler {
 		MaxAge:  c.Weather.StaleAfter.Std(),
 		Metrics: promhttp.HandlerFor(m.Registry, promhttp.HandlerOpts{}), Health: h.health, Log: h.o.Log,
 	})
+	entry.Mount(mux, h.logPages(kit))
 	return page.Secure(kit.Rescue(h.admit(mux)))
 }
 

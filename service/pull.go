@@ -20,10 +20,10 @@ import (
 // preferred source goes first: of like values the one fetched last stays, and
 // where a preferred source fails the news of another is better than its own old
 // words.
-func (s *Service) pull(ctx context.Context, log *slog.Logger) {
-	for _, src := range slices.Backward(s.o.Sources) {
-		sites := s.served(src)
-		t := taker{s: s, src: src, now: s.o.Now(), log: log}
+func (s *Service) pull(ctx context.Context, log *slog.Logger, all []*garden.Site) {
+	for _, src := range slices.Backward(s.sources()) {
+		sites := served(src, all)
+		t := taker{s: s, name: src.Name(), now: s.o.Now(), log: log}
 		switch f := src.(type) {
 		case *Station:
 			for _, site := range sites {
@@ -53,11 +53,11 @@ func (s *Service) pull(ctx context.Context, log *slog.Logger) {
 // A process that is killed asks again for so many at most.
 const batchSize = 250
 
-// served returns the sites of a source.
-func (s *Service) served(src Source) []*garden.Site {
+// served returns those of the sites that a source is for.
+func served(src Source, all []*garden.Site) []*garden.Site {
 	var out []*garden.Site
-	for i := range s.o.Garden().Sites {
-		if site := &s.o.Garden().Sites[i]; src.Serves(site) {
+	for _, site := range all {
+		if src.Serves(site) {
 			out = append(out, site)
 		}
 	}
@@ -66,10 +66,10 @@ func (s *Service) served(src Source) []*garden.Site {
 
 // taker stores what one source said in one round, many sites at a time.
 type taker struct {
-	s   *Service
-	src Source
-	now time.Time
-	log *slog.Logger
+	s    *Service
+	name string // of the source
+	now  time.Time
+	log  *slog.Logger
 
 	batch []store.Fetched
 
@@ -83,7 +83,7 @@ func (t *taker) take(ctx context.Context, site *garden.Site, got Answer, err err
 	if ctx.Err() != nil { // stopped: says nothing of the source
 		return
 	}
-	f := store.Fetched{Site: site.ID, Source: t.src.Name(), At: t.now.UTC(), Elevation: got.Elevation}
+	f := store.Fetched{Site: site.ID, Source: t.name, At: t.now.UTC(), Elevation: got.Elevation}
 	if got.Series != nil {
 		if got.Series != t.last {
 			t.last = got.Series
@@ -109,7 +109,7 @@ func (t *taker) flush(ctx context.Context) {
 	}
 	failed, err := t.s.o.Store.SaveFetched(ctx, t.batch)
 	if err != nil {
-		t.log.Error("weather not stored", "source", t.src.Name(), "sites", len(t.batch), "first", t.batch[0].Site, "error", err)
+		t.log.Error("weather not stored", "source", t.name, "sites", len(t.batch), "first", t.batch[0].Site, "error", err)
 	}
 	for i, f := range t.batch {
 		c := cmp.Or(f.Cause, "ok")

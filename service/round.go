@@ -26,13 +26,23 @@ import (
 func (s *Service) Refresh(ctx context.Context) error {
 	id := roundID()
 	log := s.o.Log.With("round", id)
-	s.pull(ctx, log)
+	g := s.o.Garden()
+	sites := make([]*garden.Site, len(g.Sites))
+	for i := range g.Sites {
+		sites[i] = &g.Sites[i]
+	}
+	s.pull(ctx, log, sites)
+	s.ensembles(ctx, log, sites)
+	return s.rounds(ctx, log, sites)
+}
+
+// rounds does what follows from the weather, for each of the sites.
+func (s *Service) rounds(ctx context.Context, log *slog.Logger, sites []*garden.Site) error {
 	var errs []error
-	for i := range s.o.Garden().Sites {
+	for _, site := range sites {
 		if ctx.Err() != nil {
 			return ctx.Err()
 		}
-		site := &s.o.Garden().Sites[i]
 		began := s.o.Now()
 		err := s.round(ctx, log.With("site", site.ID), site, began)
 		s.o.Metrics.RoundTime.Observe(s.o.Now().Sub(began).Seconds())
@@ -52,7 +62,7 @@ func (s *Service) round(ctx context.Context, log *slog.Logger, site *garden.Site
 	today := civil.Of(now, zone)
 	s.history(ctx, log, site, now, today)
 
-	q := s.quality(ctx, log, site, now)
+	q := s.disagree(ctx, log, site, now, s.quality(ctx, log, site, now))
 
 	v, err := s.view(ctx, log, site, now, today, q)
 	if err != nil {
@@ -94,16 +104,20 @@ func (s *Service) view(ctx context.Context, log *slog.Logger, site *garden.Site,
 	if err != nil {
 		return nil, fmt.Errorf("load treatments: %w", err)
 	}
+	past, _ = withhold(past, q.Doubts, false)
 	if hours, err = s.believed(ctx, site, hours, now, q); err != nil {
 		return nil, err
 	}
 	hours = weather.FillGaps(weather.Derive(untilKnown(hours)), maxFill)
+	cat, tuned, stamp := s.catalogueOf(ctx, log, site.ID)
+	region, neighbours := s.neighbours(ctx, log, site)
 	return &siteView{
 		site: site, zone: zone, now: now, today: today,
 		hours: hours, until: weather.LastObserved(hours, now), past: past, seen: garden.Looks(seen), done: done, materials: s.o.Garden().Materials,
-		catalogue: s.o.Catalogue, rules: s.o.Rules, log: log,
+		catalogue: cat, tuned: tuned, stamp: stamp, region: region, neighbours: neighbours, pastsOf: s.pastOf, rules: s.o.Rules, log: log,
 		failed: func(m string) { s.o.Metrics.ModelErrors.WithLabelValues(m).Inc() },
 		tracks: map[string]trackResult{}, pasts: s.pastOf(site.ID), forecastError: s.forecastError(q),
+		runs: func() []*weather.Series { return s.runs(ctx, log, site.ID, now) },
 	}, nil
 }
 
@@ -137,22 +151,26 @@ func (s *Service) believed(ctx context.Context, site *garden.Site, hours *weathe
 }
 
 // forecastError returns how far the forecasts that are believed first lay off. A
-// source held against its own analysis looks better than it is, so that only a
-// station counts. The bias is left to correct_bias.
+// source held against an analysis looks better than it is: what analyses are off by
+// is added. The bias is left to correct_bias.
 func (s *Service) forecastError(q store.Quality) outlook.Error {
-	if q.Against != weather.Station && q.Against != weather.Nearby {
+	if q.Against == 0 {
 		return outlook.StatedError()
 	}
-	for _, src := range s.o.Sources {
+	for _, src := range s.sources() {
 		for _, sq := range q.Sources {
 			if sq.Source != src.Name() || len(sq.Error.Temp) == 0 {
 				continue
 			}
-			byLead := slices.Clone(sq.Error.Temp)
-			for i := range byLead {
-				byLead[i].Bias = 0
+			f := sq.Error
+			f.Temp = slices.Clone(f.Temp)
+			for i := range f.Temp {
+				f.Temp[i].Bias = 0
 			}
-			return outlook.MeasuredError(byLead, leastMeasured)
+			if q.Against == weather.Analysis {
+				return outlook.AnalysedForecast(f, leastMeasured)
+			}
+			return outlook.MeasuredForecast(f, leastMeasured)
 		}
 	}
 	return outlook.StatedError()

@@ -4,7 +4,9 @@ import (
 	"context"
 	"log/slog"
 	"math/rand/v2"
+	"net/http"
 	"sync"
+	"sync/atomic"
 	"time"
 
 	"plotwarden/civil"
@@ -33,6 +35,10 @@ type Options struct {
 	HistoryYears int           // past years to fetch from a source that has them
 	FetchEvery   time.Duration // between two rounds
 	CorrectBias  []string      // sites whose forecasts are moved by their bias
+	// KeepForecasts is how long every forecast is kept; of older ones one a day
+	// stays. 0 keeps all.
+	KeepForecasts time.Duration
+	Tunings       *Tunings // the regions' changed numbers; nil: every site has the published ones
 }
 
 // Messenger turns a round into messages and sees to their delivery.
@@ -53,6 +59,17 @@ type Service struct {
 	ages  map[string]time.Duration
 	ready map[string]map[plan.Readiness]int
 	quals map[string]store.Quality
+	apart map[string][]store.Disagreement // by site; sites without any are not in it
+	tuned tunedCatalogues
+	// shared is what regions' growers share, by the region.
+	shared map[string]regionLog
+
+	src    atomic.Pointer[[]Source]
+	routes atomic.Pointer[http.ServeMux] // of the stations; nil without one
+
+	soonMu sync.Mutex
+	soon   map[string]bool // sites of which a round is wanted soon
+	wake   chan struct{}
 }
 
 // New wires a service.
@@ -60,10 +77,14 @@ func New(o Options) *Service {
 	if o.Rand == nil {
 		o.Rand = rand.Float64
 	}
-	return &Service{
-		o: o, pasts: map[string]*pastTracks{}, full: map[string]civil.Date{},
+	s := &Service{
+		o: o, soon: map[string]bool{}, wake: make(chan struct{}, 1), pasts: map[string]*pastTracks{}, full: map[string]civil.Date{},
 		ages: map[string]time.Duration{}, ready: map[string]map[plan.Readiness]int{}, quals: map[string]store.Quality{},
+		shared: map[string]regionLog{},
+		tuned:  tunedCatalogues{tunings: o.Tunings, byID: map[string]regionCatalogue{}},
 	}
+	s.src.Store(&o.Sources)
+	return s
 }
 
 func (s *Service) pastOf(site string) *pastTracks {

@@ -12,7 +12,7 @@ import (
 )
 
 // sources makes the configured weather sources.
-func sources(c *config.Weather, version string, m *Metrics) ([]Source, error) {
+func sources(c *config.Weather, version string, m *Metrics, b *budgets) ([]Source, error) {
 	agent := "plotwarden/" + version
 	if c.Contact != "" {
 		agent += " (" + c.Contact + ")"
@@ -20,7 +20,7 @@ func sources(c *config.Weather, version string, m *Metrics) ([]Source, error) {
 	var out []Source
 	for i := range c.Sources {
 		s := &c.Sources[i]
-		made, err := makeSource(s, source.Options{Name: s.Name, UserAgent: agent, Retries: 2, Hooks: m.hooks()})
+		made, err := makeSource(s, source.Options{Name: s.Name, UserAgent: agent, Retries: 2, Hooks: m.hooks()}, b)
 		if err != nil {
 			return nil, fmt.Errorf("weather source %s: %w", s.Name, err)
 		}
@@ -29,7 +29,7 @@ func sources(c *config.Weather, version string, m *Metrics) ([]Source, error) {
 	return out, nil
 }
 
-func makeSource(s *config.Source, o source.Options) (Source, error) {
+func makeSource(s *config.Source, o source.Options, b *budgets) (Source, error) {
 	switch s.Kind {
 	case config.OpenMeteo:
 		key, err := s.Key()
@@ -37,9 +37,9 @@ func makeSource(s *config.Source, o source.Options) (Source, error) {
 			return nil, err
 		}
 		client, err := openmeteo.New(openmeteo.Config{
-			ForecastURL: s.ForecastURL, ArchiveURL: s.ArchiveURL, Key: key, Cell: openmeteo.DefaultCell, Source: o,
+			ForecastURL: s.ForecastURL, ArchiveURL: s.ArchiveURL, EnsembleURL: s.EnsembleURL, Key: key, Cell: openmeteo.DefaultCell, FreeBudget: b.free, Source: o,
 		})
-		return &OpenMeteo{Client: client, PastDays: s.PastDays, AheadDays: s.ForecastDays, Sites: s.Sites}, err
+		return &OpenMeteo{Client: client, PastDays: s.PastDays, AheadDays: s.ForecastDays, EnsembleSites: s.Ensembles(), Sites: s.Sites}, err
 	case config.NWS:
 		client, err := nws.New(nws.Config{BaseURL: s.URL, Source: o})
 		return &NWS{Client: client, Station: s.Station, Sites: s.Sites}, err

@@ -24,6 +24,8 @@ type Station struct {
 	Sites
 
 	collector *station.Collector
+	inbox     *station.Inbox // made when first mounted
+	digest    string         // of a token that is in no file
 }
 
 // NewStation returns a station of one site. mqtt may be nil.
@@ -34,7 +36,11 @@ func NewStation(id, site string, token station.Token, mqtt *station.MQTT) *Stati
 func newStation(s *config.Source) (*Station, error) {
 	var token station.Token
 	text, err := s.Token()
-	if err == nil && text != "" {
+	switch {
+	case err != nil:
+	case s.Digest != "":
+		token, err = station.TokenOf(s.Digest)
+	case text != "":
 		token, err = station.NewToken(text)
 	}
 	if err != nil {
@@ -51,7 +57,9 @@ func newStation(s *config.Source) (*Station, error) {
 			return nil, err
 		}
 	}
-	return NewStation(s.Name, s.Sites[0], token, mqtt), nil
+	out := NewStation(s.Name, s.Sites[0], token, mqtt)
+	out.digest = s.Digest
+	return out, nil
 }
 
 // Name returns the source's name.
@@ -92,7 +100,7 @@ func (s *Service) site(id string) (*garden.Site, bool) {
 // stations returns the sources that send by themselves.
 func (s *Service) stations() []*Station {
 	var out []*Station
-	for _, src := range s.o.Sources {
+	for _, src := range s.sources() {
 		if st, ok := src.(*Station); ok {
 			out = append(out, st)
 		}
@@ -103,6 +111,20 @@ func (s *Service) stations() []*Station {
 // StationHandler takes the readings of all stations, at POST /station/{station}
 // and /station/{station}/console. Everything else goes to next.
 func (s *Service) StationHandler(next http.Handler) http.Handler {
+	s.routes.Store(s.stationRoutes())
+	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		if m := s.routes.Load(); m != nil {
+			if _, pattern := m.Handler(r); pattern != "" {
+				m.ServeHTTP(w, r)
+				return
+			}
+		}
+		next.ServeHTTP(w, r)
+	})
+}
+
+// stationRoutes are the addresses of the stations; nil when there is none.
+func (s *Service) stationRoutes() *http.ServeMux {
 	byName, inboxes := map[string]*Station{}, map[string]*station.Inbox{}
 	for _, st := range s.stations() {
 		site, ok := s.site(st.Sites[0])
@@ -110,10 +132,13 @@ func (s *Service) StationHandler(next http.Handler) http.Handler {
 			continue
 		}
 		byName[st.ID] = st
-		inboxes[st.ID] = &station.Inbox{Token: st.Token, Zone: site.Location()}
+		if st.inbox == nil {
+			st.inbox = &station.Inbox{Token: st.Token, Zone: site.Location()}
+		}
+		inboxes[st.ID] = st.inbox
 	}
 	if len(byName) == 0 {
-		return next
+		return nil
 	}
 	h := station.NewHandler(inboxes, func(ctx context.Context, name string, obs []station.Observation) error {
 		return s.take(ctx, byName[name], obs)
@@ -122,7 +147,6 @@ func (s *Service) StationHandler(next http.Handler) http.Handler {
 	mux.HandleFunc("POST /station/{station}", s.counted(h.ServeJSON))
 	mux.HandleFunc("GET /station/{station}/console", s.counted(h.ServeConsole)) // most consoles put the form into the address
 	mux.HandleFunc("POST /station/{station}/console", s.counted(h.ServeConsole))
-	mux.Handle("/", next)
 	return mux
 }
 
