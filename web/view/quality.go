@@ -15,6 +15,7 @@ type Quality struct {
 	Against string // what the forecasts were held against, in a sentence; empty before there is anything
 	Sources []QualitySource
 	Doubts  []string
+	Apart   []string // sources whose forecasts differ widely
 	Aside   []string // values that the checks took out
 }
 
@@ -56,10 +57,13 @@ func QualityOf(in *In, q store.Quality, aside []store.SetAside) *Quality {
 	for _, d := range q.Doubts {
 		out.Doubts = append(out.Doubts, in.doubt(d))
 	}
+	for _, d := range q.Disagreements {
+		out.Apart = append(out.Apart, in.apart(d))
+	}
 	for _, a := range aside {
 		out.Aside = append(out.Aside, fmt.Sprintf("%s: %s set aside (%s), the newest of %s: %s.", a.Source, say.Count(a.N, "value"), a.Fault, in.Style.Moment(a.Last, in.Now, in.loc()), a.Reason))
 	}
-	if out.Against == "" && len(out.Sources)+len(out.Doubts)+len(out.Aside) == 0 {
+	if out.Against == "" && len(out.Sources)+len(out.Doubts)+len(out.Apart)+len(out.Aside) == 0 {
 		return nil
 	}
 	return out
@@ -140,6 +144,25 @@ func (in *In) bias(b store.Bias, corrected bool) string {
 		return s + " That is taken off, hour of the day by hour."
 	}
 	return s + " It is not taken off; correct_bias in the configuration turns that on."
+}
+
+// apart says how two sources differ.
+func (in *In) apart(d store.Disagreement) string {
+	write := func(x float64) string { return fmt.Sprintf("%.0f %s", x, d.Var.Unit()) }
+	size := write(d.Mean)
+	switch d.Var {
+	case weather.Temp:
+		write = func(x float64) string { return in.Style.Temp(x) + " " + in.Style.TempUnit() }
+		size = in.degrees(d.Mean) + " " + in.Style.TempUnit()
+	case weather.Rain:
+		write = func(x float64) string { return in.Style.Rain(x) + " " + in.Style.RainUnit() + " a day" }
+		size = write(d.Mean)
+	case weather.Wind:
+		write = func(x float64) string { return in.Style.Wind(x) + " " + in.Style.WindUnit() }
+		size = write(d.Mean)
+	}
+	return fmt.Sprintf("%s and %s disagree widely on %s, since %s: by %s over %s to %s (%s and %s). One of the two is likely wrong; the first is used where it has a value.",
+		d.A, d.B, d.Var, in.Style.Moment(d.Since, in.Now, in.loc()), size, say.Count(d.Hours, "hour"), in.Style.Moment(d.To, in.Now, in.loc()), write(d.MeanA), write(d.MeanB))
 }
 
 func (in *In) doubt(d store.Doubt) string {

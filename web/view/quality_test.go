@@ -59,3 +59,28 @@ func TestQualityOf(t *testing.T) {
 	assert.Contains(t, QualityOf(in, q, nil).Against, "the real error is larger")
 	assert.Nil(t, QualityOf(in, store.Quality{}, nil))
 }
+
+func TestSourcesThatDisagree(t *testing.T) {
+	now := time.Date(2026, 6, 10, 13, 0, 0, 0, time.UTC)
+	in := &In{Site: &garden.Site{ID: "north", Zone: "Etc/UTC"}, Now: now}
+	d := store.Disagreement{A: "open-meteo", B: "met-norway", Var: weather.Temp, Since: now.Add(-3 * time.Hour), To: now.Add(72 * time.Hour), Hours: 72, Mean: 6, MeanA: 18, MeanB: 12, Limit: 4}
+	got := QualityOf(in, store.Quality{Disagreements: []store.Disagreement{d}}, nil)
+	require.NotNil(t, got)
+	assert.Equal(t, []string{"open-meteo and met-norway disagree widely on temperature, since today 10:00: by 6.0 °C over 72 hours to Sat 13 Jun 13:00 (18.0 °C and 12.0 °C). One of the two is likely wrong; the first is used where it has a value."}, got.Apart)
+	in.Style = say.Style{US: true}
+	assert.Contains(t, QualityOf(in, store.Quality{Disagreements: []store.Disagreement{d}}, nil).Apart[0], "by 10.8 °F")
+	d.Var, d.Mean, d.MeanA, d.MeanB = weather.Rain, 19.2, 0, 19.2
+	in.Style = say.Style{}
+	assert.Contains(t, QualityOf(in, store.Quality{Disagreements: []store.Disagreement{d}}, nil).Apart[0], "on rain, since today 10:00: by 19.2 mm a day over 72 hours")
+}
+
+func TestHeightFromTheGrid(t *testing.T) {
+	height := 312.4
+	in := &In{Site: &garden.Site{ID: "north", Zone: "Etc/UTC"}, Now: time.Date(2026, 6, 10, 13, 0, 0, 0, time.UTC)}
+	st := store.SourceStatus{Source: "open-meteo", Elevation: &height}
+	assert.Equal(t, "312 m above the sea, from the grid: the site gives none", in.source(st).Height)
+	in.Site.Elevation = 300
+	assert.Empty(t, in.source(st).Height)
+	in.Site.Elevation, st.Elevation = 0, nil
+	assert.Empty(t, in.source(st).Height)
+}

@@ -34,6 +34,7 @@ type WeatherPage struct {
 type SourceRow struct {
 	Name, State, LastGood, LastTry, Error, Cause string
 	Failing                                      bool
+	Height                                       string // of the grid cell in use; empty where the site gives its own
 }
 
 // WeatherDay is one local day of hours.
@@ -99,6 +100,9 @@ func (in *In) source(st store.SourceStatus) SourceRow {
 	if !st.LastTry.IsZero() {
 		row.LastTry = in.Style.Moment(st.LastTry, in.Now, in.loc())
 	}
+	if st.Elevation != nil && in.Site.Elevation == 0 {
+		row.Height = fmt.Sprintf("%s above the sea, from the grid: the site gives none", in.height(*st.Elevation))
+	}
 	switch {
 	case st.Consecutive > 0 || st.LastErr != "":
 		row.State, row.Failing = fmt.Sprintf("failing, %s in a row", say.Count(max(1, st.Consecutive), "failure")), true
@@ -106,6 +110,14 @@ func (in *In) source(st store.SourceStatus) SourceRow {
 		row.State = "not tried yet"
 	}
 	return row
+}
+
+// height writes metres above the sea.
+func (in *In) height(m float64) string {
+	if in.Style.US {
+		return fmt.Sprintf("%.0f ft", m/0.3048)
+	}
+	return fmt.Sprintf("%.0f m", m)
 }
 
 // fresh says how far measured and forecast hours reach.
