@@ -14,6 +14,7 @@ import (
 	"plotwarden/plan"
 	"plotwarden/risk/catalog"
 	"plotwarden/store"
+	"plotwarden/web/say"
 	"plotwarden/web/view"
 )
 
@@ -82,7 +83,7 @@ func (s *server) bed(plot *garden.Plot, p *garden.Planting, round *store.Round) 
 	all := slices.Clone(s.Catalogue.ForCrop(p.Crop))
 	slices.SortStableFunc(all, func(a, b *catalog.Threat) int { return cmp.Compare(rank(a.ID), rank(b.ID)) })
 	for _, t := range all {
-		c := Choice{Value: t.ID, Text: t.Name}
+		c := Choice{Value: t.ID, Text: say.Upper(t.Name)}
 		if r := ready[t.ID]; r != 0 && r != plan.Quiet {
 			c.Note = r.String()
 		}

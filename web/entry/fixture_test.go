@@ -26,7 +26,7 @@ import (
 
 // ground is the invented garden with a real store behind the pages.
 type ground struct {
-	t      *testing.T
+	t      testing.TB
 	garden *garden.Garden
 	store  *sqlite.Store
 	mux    *page.Mux
@@ -37,7 +37,7 @@ type ground struct {
 
 const north = "mill-lane"
 
-func newGround(t *testing.T) *ground {
+func newGround(t testing.TB) *ground {
 	t.Helper()
 	st, err := sqlite.Open(context.Background(), filepath.Join(t.TempDir(), "log.db"))
 	require.NoError(t, err)
@@ -52,7 +52,7 @@ func newGround(t *testing.T) *ground {
 			PreHarvestDays: &three, ReEntryHours: &day, LabelDate: webtest.Today - 200, DryingHours: 6},
 		{ID: "milk", Name: "milk mix", Ingredient: "milk", Kind: garden.KindHomeMix},
 	}
-	require.NoError(t, st.SaveWeather(t.Context(), north, webtest.Weather()))
+	require.NoError(t, st.SaveWeather(context.Background(), north, webtest.Weather()))
 	g.who = access.Of(g.garden, "ash", access.Grower)
 	g.who.Check = "the secret"
 	kit := page.New(page.Options{Version: "test"})
@@ -76,7 +76,7 @@ func (g *ground) serve(r *http.Request) *httptest.ResponseRecorder {
 }
 
 func (g *ground) get(path string) *httptest.ResponseRecorder {
-	return g.serve(httptest.NewRequestWithContext(g.t.Context(), http.MethodGet, path, nil))
+	return g.serve(httptest.NewRequestWithContext(context.Background(), http.MethodGet, path, nil))
 }
 
 // send posts a form with its secret, and files when there are some.
@@ -95,25 +95,25 @@ func (g *ground) send(path string, v url.Values, photos ...[]byte) *httptest.Res
 		_, _ = f.Write(p)
 	}
 	require.NoError(g.t, m.Close())
-	r := httptest.NewRequestWithContext(g.t.Context(), http.MethodPost, path, &b)
+	r := httptest.NewRequestWithContext(context.Background(), http.MethodPost, path, &b)
 	r.Header.Set("Content-Type", m.FormDataContentType())
 	return g.serve(r)
 }
 
 func (g *ground) sendJSON(path, body string) *httptest.ResponseRecorder {
-	r := httptest.NewRequestWithContext(g.t.Context(), http.MethodPost, path, strings.NewReader(body))
+	r := httptest.NewRequestWithContext(context.Background(), http.MethodPost, path, strings.NewReader(body))
 	r.Header.Set("Content-Type", "application/json")
 	return g.serve(r)
 }
 
 func (g *ground) looks() []garden.Scouting {
-	s, err := g.store.Scoutings(g.t.Context(), north)
+	s, err := g.store.Scoutings(context.Background(), north)
 	require.NoError(g.t, err)
 	return s
 }
 
 func (g *ground) records() []garden.Record {
-	s, err := g.store.Records(g.t.Context(), north)
+	s, err := g.store.Records(context.Background(), north)
 	require.NoError(g.t, err)
 	return s
 }

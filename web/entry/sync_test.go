@@ -112,8 +112,8 @@ func FuzzSync(f *testing.F) {
 	f.Add(queue(webtest.Now(), "ash", queued{Kind: "look", Fields: look("11111111-d", "found", "percent", "5")}))
 	f.Add(queue(webtest.Now(), "ash", queued{Kind: "treatment", Fields: spray("11111111-d", "with", "-other", "product", "soap", "temp", "70 F", "until", "09:00", "mix", "milk")}))
 	f.Add(`{"entries":[{"kind":"look","fields":{"id":null}}]}`)
+	g := newGround(f)
 	f.Fuzz(func(t *testing.T, body string) {
-		g := newGround(t)
 		if w := g.sendJSON("/site/mill-lane/log/entries", body); w.Code != http.StatusOK && w.Code != http.StatusBadRequest {
 			t.Fatalf("%d: %s", w.Code, w.Body)
 		}

@@ -70,7 +70,8 @@ async function beds() {
   bed.addEventListener('change', () => take(bed.value, []));
   // A kept page may be another address's.
   const q = new URLSearchParams(location.search);
-  if (q.get('planting') && q.get('planting') !== form.elements.planting.value) take(q.get('planting'), [q.get('threat')]);
+  const other = q.get('planting') !== form.elements.planting.value, none = !form.querySelector('[name=threat]:checked, [name=threats]:checked');
+  if (q.get('planting') && (other || none)) take(q.get('planting'), [q.get('threat')]);
 }
 
 if (form && bed && !form.elements.replaces) beds().catch(() => {});

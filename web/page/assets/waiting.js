@@ -57,7 +57,7 @@ const draw = async () => {
   const rows = [];
   for (const e of entries) {
     const li = document.createElement('li'), text = line('div', '', 'about'), acts = line('div', '', 'acts');
-    text.append(line('p', about(e, await load(e.site))), line('p', `${new Date(e.entered).toLocaleString(document.documentElement.lang)}${e.photos.length ? `, ${words.photos}: ${e.photos.length}` : ''}`, 'soft'), line('p', state(e)));
+    text.append(line('p', about(e, await load(e.site))), line('p', `${new Date(e.entered).toLocaleString(document.documentElement.lang === 'en' ? 'en-GB' : document.documentElement.lang, { dateStyle: 'medium', timeStyle: 'short' })}${e.photos.length ? `, ${words.photos}: ${e.photos.length}` : ''}`, 'soft'), line('p', state(e)));
     if (e.state === 'conflict') acts.append(button(words.new, () => renamed(e, { replaces: [] })), button(words.correct, () => renamed(e, { replaces: [e.id], why: [words.why] })));
     if (e.state === 'refused') acts.append(button(words.again, async () => { await put({ ...e, state: 'waiting' }); await send(); }));
     acts.append(button(words.away, async () => { if (confirm(words.sure)) { await remove(e.id); await draw(); await send(); } }));

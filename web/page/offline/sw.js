@@ -55,7 +55,7 @@ async function kept(request) {
   if (!(r.headers.get('Content-Type') || '').startsWith('text/html')) return r;
   const html = await r.text(), since = new Date(r.headers.get('X-Kept')), lang = /<html lang="([^"]+)"/.exec(html)?.[1] || 'en';
   const words = /<meta name="as-of" content="([^"]+)"/.exec(html)?.[1] || 'No connection. This page is as of';
-  const when = since.toLocaleString(lang, { weekday: 'short', day: 'numeric', month: 'short', hour: '2-digit', minute: '2-digit' });
+  const when = since.toLocaleString(lang === 'en' ? 'en-GB' : lang, { weekday: 'short', day: 'numeric', month: 'short', hour: '2-digit', minute: '2-digit' });
   return new Response(html.replace(/(<main[^>]*>)/, `$1<p class="as-of" role="status">${words} ${when}.</p>`), { headers: r.headers });
 }
 
