@@ -102,7 +102,7 @@ func nwsSource(t *testing.T, url string, now *time.Time) *NWS {
 	t.Helper()
 	s, err := makeSource(&config.Source{Kind: config.NWS, Name: "nws", URL: url}, source.Options{
 		Name: "nws", UserAgent: "plotwarden/test (tests@example.org)", Base: time.Millisecond, Now: func() time.Time { return *now },
-	})
+	}, nil)
 	require.NoError(t, err)
 	return s.(*NWS)
 }
@@ -173,7 +173,7 @@ func TestMETNorwayIsForecastOnly(t *testing.T) {
 	now := time.Date(2026, 7, 14, 10, 5, 0, 0, time.UTC)
 	src, err := makeSource(&config.Source{Kind: config.METNorway, Name: "met-norway", URL: srv.URL + "/complete", Sites: []string{"north"}}, source.Options{
 		Name: "met-norway", UserAgent: "plotwarden/test (tests@example.org)", Now: func() time.Time { return now },
-	})
+	}, nil)
 	require.NoError(t, err)
 	b := newSmall(t, now, garden.Site{ID: "north", Latitude: 59.91234567, Longitude: 10.75, Elevation: 92.4, Zone: "Europe/Oslo"}, src)
 	require.NoError(t, b.svc.Refresh(t.Context()))
@@ -193,7 +193,7 @@ func TestArchiveGivesPastYears(t *testing.T) {
 	defer srv.Close()
 	src, err := makeSource(&config.Source{Kind: config.Archive, Name: "field", URL: srv.URL + "/data", Station: "USW00999002"}, source.Options{
 		Name: "field", UserAgent: "plotwarden/test",
-	})
+	}, nil)
 	require.NoError(t, err)
 	a := src.(*Archive)
 	now := time.Date(2026, 7, 14, 10, 5, 0, 0, time.UTC)

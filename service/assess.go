@@ -36,13 +36,21 @@ type siteView struct {
 	catalogue *catalog.Catalogue // the site's region's
 	tuned     *tuning.View       // what the region changed in it; nil: nothing
 	stamp     string             // of those changes
-	rules     plan.Rules
-	log       *slog.Logger
-	failed    func(model string) // counts a model that could not run
+	region    string             // id of the site's region; empty: none
+	// neighbours are the other grounds of the region that share looks, and pastsOf
+	// gives their runs over past years.
+	neighbours []neighbour
+	pastsOf    func(site string) *pastTracks
+
+	rules  plan.Rules
+	log    *slog.Logger
+	failed func(model string) // counts a model that could not run
 
 	tracks    map[string]trackResult
+	facts     siteFacts
 	pasts     *pastTracks
-	forecasts *outlook.Forecasts // made when first needed
+	forecasts *outlook.Forecasts       // made when first needed
+	runs      func() []*weather.Series // of an ensemble; nil, or returns nil, where there is none
 
 	forecastError outlook.Error // of temperature, measured at this site where it could be
 }
@@ -95,6 +103,7 @@ func (v *siteView) one(plot *garden.Plot, p *garden.Planting, t *catalog.Threat)
 		Scoutings: v.looks(p, t), Treatments: v.treatments(p, t), Materials: v.materials,
 		Stake: plan.StakeOf(v.site, plot, p, t),
 	}
+	v.sharpen(c)
 	if m != nil {
 		c.Tuned = tunedIn(v.tuned, m.ID)
 	}
@@ -196,7 +205,7 @@ func (v *siteView) track(c *plan.Case, from civil.Date) trackResult {
 // versionsOf runs a model over the versions of the forecast.
 func (v *siteView) versionsOf(c *plan.Case, in model.Input) ([]*risk.Track, error) {
 	if v.forecasts == nil {
-		v.forecasts = outlook.NewForecasts(outlook.Versions(v.hours, v.now, v.forecastError, versions), v.zone, v.now)
+		v.forecasts = outlook.NewForecasts(v.waysAhead(), v.zone, v.now)
 	}
 	return v.forecasts.Runs(c.Model.Spec, in)
 }

@@ -64,5 +64,8 @@ type Store interface {
 	Sources(ctx context.Context, site string) ([]store.SourceStatus, error)
 	Scoutings(ctx context.Context, site string) ([]garden.Scouting, error)
 	Treatments(ctx context.Context, site string) ([]garden.Treatment, error)
+	Records(ctx context.Context, site string) ([]garden.Record, error)
+	Forecasts(ctx context.Context, site string, from, to time.Time) ([]store.Forecast, error)
+	ensembleStore
 	qualityStore
 }

@@ -26,6 +26,7 @@ type Metrics struct {
 	Asked          *prometheus.CounterVec // source: places asked for, sites of one grid cell together
 	Stations       *prometheus.CounterVec // status: requests of growers' stations
 	Rejects        *prometheus.CounterVec // variable
+	Apart          *prometheus.GaugeVec   // variable: pairs of sources whose forecasts of a site differ widely
 	Readiness      *prometheus.GaugeVec   // readiness: plantings and threats that stand there
 	ModelErrors    *prometheus.CounterVec // model
 	Deliveries     *prometheus.CounterVec // channel, result: sent, retry, failed
@@ -58,6 +59,7 @@ func NewMetrics(version string) *Metrics {
 		Asked:       counter("source_places_asked_total", "Places asked for in their stead: sites of one grid cell share one.", "source"),
 		Stations:    counter("station_requests_total", "Requests of growers' own stations by the status they got.", "status"),
 		Rejects:     counter("weather_rejects_total", "Weather values set aside by the quality checks.", "variable"),
+		Apart:       gauge("forecasts_apart", "Pairs of sources whose newest forecasts of one site differ widely.", "variable"),
 		Readiness:   gauge("readiness", "Plantings and threats by readiness.", "readiness"),
 		ModelErrors: counter("model_errors_total", "Runs of a model that failed.", "model"),
 		Deliveries:  counter("deliveries_total", "Attempts to deliver a message.", "channel", "result"),
@@ -67,7 +69,7 @@ func NewMetrics(version string) *Metrics {
 	m.TemplateFaults = prometheus.NewCounter(prometheus.CounterOpts{Namespace: ns, Name: "template_faults_total", Help: "Times a template of the operator's was broken and the built-in one went out."})
 	build := gauge("build_info", "The running version.", "version")
 	build.WithLabelValues(version).Set(1)
-	m.Registry.MustRegister(m.Rounds, m.RoundTime, m.Fetches, m.SourceGood, m.WeatherAge, m.Requests, m.Bytes, m.BudgetLeft, m.BreakerOpen, m.Places, m.Asked, m.Stations, m.Rejects, m.Readiness,
+	m.Registry.MustRegister(m.Rounds, m.RoundTime, m.Fetches, m.SourceGood, m.WeatherAge, m.Requests, m.Bytes, m.BudgetLeft, m.BreakerOpen, m.Places, m.Asked, m.Stations, m.Rejects, m.Apart, m.Readiness,
 		m.ModelErrors, m.Deliveries, m.Outbox, m.OutboxAge, m.TemplateFaults, build,
 		collectors.NewGoCollector(), collectors.NewProcessCollector(collectors.ProcessCollectorOpts{}))
 	return m

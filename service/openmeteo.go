@@ -17,6 +17,7 @@ import (
 type OpenMeteo struct {
 	Client              *openmeteo.Client
 	PastDays, AheadDays int
+	EnsembleSites       int // up to how many sites ensembles are asked for
 	Sites
 }
 
@@ -47,6 +48,19 @@ func (o *OpenMeteo) FetchAll(ctx context.Context, sites []*garden.Site, now time
 		places[i] = place(s)
 	}
 	o.Client.Each(ctx, now, places, o.PastDays, o.AheadDays, func(i int, r openmeteo.Result) { give(i, answer(r), r.Err) })
+}
+
+// EnsemblesFor says whether the service is asked for the ensembles of so many sites.
+func (o *OpenMeteo) EnsemblesFor(sites int) bool { return sites <= o.EnsembleSites }
+
+// Ensembles asks for the runs of many sites a request, and once for those of one
+// grid cell.
+func (o *OpenMeteo) Ensembles(ctx context.Context, sites []*garden.Site, now time.Time, give func(i int, runs []*weather.Series, err error)) {
+	places := make([]openmeteo.Place, len(sites))
+	for i, s := range sites {
+		places[i] = place(s)
+	}
+	o.Client.EachEnsemble(ctx, now, places, func(i int, m openmeteo.Members, err error) { give(i, m.Series, err) })
 }
 
 // History asks the archive. It lags some days, which the forecast's past days

@@ -35,6 +35,8 @@ type qualityStore interface {
 	SampleForecasts(ctx context.Context, site string, from, to time.Time, every time.Duration, use func(store.Forecast) error) error
 	SaveQuality(ctx context.Context, q store.Quality) error
 	Quality(ctx context.Context, site string) (store.Quality, error)
+	ThinForecasts(ctx context.Context, site string, before time.Time) (int, error)
+	PutBack(ctx context.Context, site string, rejects []weather.Reject) error
 }
 
 // quality works out, once a day, how good the site's forecasts were and
@@ -47,10 +49,16 @@ func (s *Service) quality(ctx context.Context, log *slog.Logger, site *garden.Si
 	if !q.At.IsZero() && q.At.After(lookedAt(site, now)) {
 		return q
 	}
-	fresh, err := s.judge(ctx, site, now)
+	fresh, aside, err := s.judge(ctx, site, now, q.Doubts)
 	if err != nil {
 		log.Error("quality of the weather not worked out", "error", err)
 		return q
+	}
+	fresh.Disagreements = q.Disagreements // looked at in every round
+	if n, err := s.putBack(ctx, site, aside, fresh.Doubts); err != nil {
+		log.Error("values set aside for a doubt that was withdrawn not put back", "error", err)
+	} else if n > 0 {
+		log.Info("weather put back, its doubt withdrawn", "count", n)
 	}
 	if err := s.o.Store.SaveQuality(ctx, fresh); err != nil {
 		log.Error("quality of the weather not stored", "error", err)
@@ -61,7 +69,21 @@ func (s *Service) quality(ctx context.Context, log *slog.Logger, site *garden.Si
 	s.mu.Lock()
 	s.quals[site.ID] = fresh
 	s.mu.Unlock()
+	s.thin(ctx, log, site, now)
 	return fresh
+}
+
+// thin leaves one forecast a day and source of those that are old.
+func (s *Service) thin(ctx context.Context, log *slog.Logger, site *garden.Site, now time.Time) {
+	if s.o.KeepForecasts <= 0 {
+		return
+	}
+	n, err := s.o.Store.ThinForecasts(ctx, site.ID, now.Add(-s.o.KeepForecasts).UTC())
+	if err != nil {
+		log.Error("old forecasts not thinned", "error", err)
+	} else if n > 0 {
+		log.Debug("old forecasts thinned", "count", n)
+	}
 }
 
 // lookedAt returns the last time at which a site's weather was due to be looked
@@ -95,52 +117,79 @@ func (s *Service) qualityOf(ctx context.Context, site *garden.Site) (store.Quali
 }
 
 // judge compares the forecasts issued in the last weeks with what was observed,
-// and what stations measured with the forecasts.
-func (s *Service) judge(ctx context.Context, site *garden.Site, now time.Time) (store.Quality, error) {
+// and what stations measured with the forecasts. before are the doubts that were
+// held; it also returns what was set aside of the hours looked at.
+func (s *Service) judge(ctx context.Context, site *garden.Site, now time.Time, before []store.Doubt) (store.Quality, []weather.Reject, error) {
 	end := now.UTC().Truncate(time.Hour)
 	start := end.Add(-qualityHours * time.Hour)
 	q := store.Quality{Site: site.ID, At: now.UTC(), Since: start, Corrected: slices.Contains(s.o.CorrectBias, site.ID)}
 	stored, err := s.o.Store.LoadWeather(ctx, site.ID, start, end)
 	if err != nil {
-		return q, fmt.Errorf("load weather: %w", err)
+		return q, nil, fmt.Errorf("load weather: %w", err)
 	}
 	aside, err := s.o.Store.Rejects(ctx, site.ID, start, end)
 	if err != nil {
-		return q, err
+		return q, nil, err
 	}
 	issued := map[string][]weather.Issue{}
-	var names []string
+	var issuers []string
 	var next []*weather.Series // what each forecast said of its next day
 	err = s.o.Store.SampleForecasts(ctx, site.ID, start.AddDate(0, 0, -16), now, sampleEvery, func(f store.Forecast) error {
 		if issued[f.Source] == nil {
-			names = append(names, f.Source)
+			issuers = append(issuers, f.Source)
 		}
 		issued[f.Source] = append(issued[f.Source], weather.Issue{At: f.Issued, Series: f.Series})
 		next = append(next, hoursBefore(f.Series, f.Issued.Add(referenceLead)))
 		return nil
 	})
 	if err != nil {
-		return q, err
+		return q, nil, err
 	}
 	ref, err := weather.Combine(next...)
 	if err != nil {
-		return q, fmt.Errorf("join forecasts: %w", err)
+		return q, nil, fmt.Errorf("join forecasts: %w", err)
 	}
-	for _, name := range measuring(stored, aside) {
-		q.Doubts = append(q.Doubts, doubtsOf(measuredBy(stored, aside, name), name, ref, site)...)
+	names := measuring(stored, aside)
+	for _, name := range names {
+		s := measuredBy(stored, aside, name)
+		q.Doubts = append(q.Doubts, carried(before, doubtsOf(s, name, ref, site), s, ref, name, site)...)
+	}
+	for _, d := range before { // of a station that has been silent for long nothing is taken back
+		if d.Sure && !slices.Contains(names, d.Source) {
+			q.Doubts = append(q.Doubts, d)
+		}
 	}
 	observed, _ := withhold(stored, q.Doubts, false)
 	var trusted func(weather.Origin) bool
 	q.Against, trusted = against(observed)
-	for _, name := range names {
-		sq := store.SourceQuality{Source: name, Error: weather.ForecastErrors(observed, trusted, issued[name])}
+	for _, name := range issuers {
+		trust, own := trusted, false
+		if q.Against == weather.Analysis {
+			trust, own = ofOthers(observed, name)
+		}
+		sq := store.SourceQuality{Source: name, Own: own, Error: weather.ForecastErrors(observed, trust, issued[name])}
 		if q.Against == weather.Station || q.Against == weather.Nearby {
 			sq.Bias = biases(observed, name, site.Location(), issued[name])
 		}
 		q.Sources = append(q.Sources, sq)
 	}
 	slices.SortFunc(q.Sources, func(a, b store.SourceQuality) int { return cmp.Compare(a.Source, b.Source) })
-	return q, nil
+	return q, aside, nil
+}
+
+// ofOthers trusts the analyses of other sources than the one that is looked at where
+// there are enough of them; else its own have to do, which says own.
+func ofOthers(s *weather.Series, name string) (trusted func(weather.Origin) bool, own bool) {
+	n := 0
+	for i := range s.Len() {
+		if o, ok := s.OriginAt(weather.Temp, i); ok && o.Kind == weather.Analysis && o.Source != name {
+			n++
+		}
+	}
+	if n < leastMeasured {
+		return nil, true
+	}
+	return func(o weather.Origin) bool { return o.Source != name }, false
 }
 
 // hoursBefore returns the part of a series before an instant.

@@ -104,8 +104,9 @@ func TestForecastErrorOfASite(t *testing.T) {
 	assert.Equal(t, b.now, again.At)
 }
 
-// A source held against its own analysis looks better than it is.
-func TestWithoutAStationTheStatedErrorHolds(t *testing.T) {
+// A source held against its own analysis looks better than it is: what analyses are
+// off by is added, here 1.1 C to an error of 1 and of 2.5.
+func TestWithoutAStationTheErrorIsWidened(t *testing.T) {
 	b := newSmall(t, april, lakeside, &gridSource{})
 	b.season(t, nil, off)
 	s := run(april.Truncate(time.Hour).Add(-40*24*time.Hour), 40*24, weather.Origin{Source: "grid", Kind: weather.Analysis, Fetched: april}, truth)
@@ -116,7 +117,29 @@ func TestWithoutAStationTheStatedErrorHolds(t *testing.T) {
 	assert.Equal(t, weather.Analysis, q.Against)
 	assert.InDelta(t, 1, q.Sources[0].Error.Temp[0].MAE, 0.01, "it is shown all the same")
 	assert.Empty(t, q.Sources[0].Bias)
+	assert.True(t, q.Sources[0].Own)
+	f := b.svc.forecastError(q)
+	assert.False(t, f.Measured)
+	assert.InDelta(t, math.Hypot(1, 1.1), f.MAE[0], 0.01)
+	assert.InDelta(t, math.Hypot(2.5, 1.1), f.MAE[1], 0.01)
+	q.Against = 0
 	assert.Equal(t, outlook.StatedError(), b.svc.forecastError(q))
+}
+
+// Where another source tells of the hours too, a source is held against that one
+// rather than against itself.
+func TestASourceIsHeldAgainstAnothersAnalysis(t *testing.T) {
+	b := newSmall(t, april, lakeside, &gridSource{})
+	b.season(t, nil, off)
+	s := run(april.Truncate(time.Hour).Add(-40*24*time.Hour), 40*24, weather.Origin{Source: "grid", Kind: weather.Analysis, Fetched: april}, truth)
+	require.NoError(t, b.store.SaveWeather(t.Context(), "lakeside", s))
+	other := run(april.Truncate(time.Hour).Add(-20*24*time.Hour), 20*24, weather.Origin{Source: "other", Kind: weather.Analysis, Fetched: april}, func(at time.Time) float64 { return truth(at) - 2 })
+	require.NoError(t, b.store.SaveWeather(t.Context(), "lakeside", other))
+	require.NoError(t, b.svc.Refresh(t.Context()))
+	q, err := b.store.Quality(t.Context(), "lakeside")
+	require.NoError(t, err)
+	assert.False(t, q.Sources[0].Own)
+	assert.InDelta(t, 3, q.Sources[0].Error.Temp[0].MAE, 0.01)
 }
 
 func TestBiasIsTakenOffOnlyWhereTheOwnerWantsIt(t *testing.T) {

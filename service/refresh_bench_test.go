@@ -183,7 +183,7 @@ func (j roundJob) run() error {
 	if j.Whole {
 		err = svc.Refresh(ctx)
 	} else {
-		svc.pull(ctx, log)
+		svc.pull(ctx, log, svc.everySite())
 	}
 	if err != nil {
 		return err
