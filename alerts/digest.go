@@ -27,11 +27,12 @@ type Digest struct {
 	Gone             []string // no longer expected
 	Blind            []Blind
 	Dry              []DryDay
-	Rest             string // what else is watched, in one sentence
-	Left             string // what the person chose to be left out; empty when nothing is
-	Link             string // the site's page; empty without pages
-	Stop             string // the link that ends these messages; empty without one
-	Subscribe        []Act  // the person's calendar and feed
+	Due              []string // work that follows earlier work, each with its time
+	Rest             string   // what else is watched, in one sentence
+	Left             string   // what the person chose to be left out; empty when nothing is
+	Link             string   // the site's page; empty without pages
+	Stop             string   // the link that ends these messages; empty without one
+	Subscribe        []Act    // the person's calendar and feed
 	Credits          []string
 	Told             *Told // what the person knows after it
 }
@@ -53,7 +54,7 @@ func Compose(in Input) (d Digest, send bool) {
 	d = Digest{
 		SiteID: in.Site.ID, Site: in.siteName(), PersonID: in.Person.ID, Person: in.Person.Name,
 		Slot: in.Slot.UTC(), Language: in.Person.Language, Day: in.voice().DayName(in.today(), in.today()),
-		Gone: in.gone(items), Blind: in.blind(items), Dry: in.dryDays(),
+		Gone: in.gone(items), Blind: in.blind(items), Dry: in.dryDays(), Due: in.due(),
 		Link: in.link("/site/" + url.PathEscape(in.Site.ID)), Credits: in.Credits, Told: in.after(all, items), Left: left,
 	}
 	if in.Demo {
@@ -67,7 +68,7 @@ func Compose(in Input) (d Digest, send bool) {
 		}
 	}
 	blindNews := slices.ContainsFunc(d.Blind, func(b Blind) bool { return b.news })
-	nothingNew := in.Told != nil && len(d.New) == 0 && len(d.Gone) == 0 && !blindNews
+	nothingNew := in.Told != nil && len(d.New) == 0 && len(d.Gone) == 0 && !blindNews && len(d.Due) == 0
 	state := in.state(&d)
 	t := in.voice().T
 	switch {

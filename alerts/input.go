@@ -34,6 +34,7 @@ type Input struct {
 	Now         time.Time
 	Assessments []plan.Assessment // of the latest round
 	Hours       []plan.Hours      // working hours ahead
+	Reminders   []plan.Reminder   // work that follows earlier work, due today or tomorrow
 	// Told is what the person was told last; nil says that this is the first
 	// message.
 	Told      *Told

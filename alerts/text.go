@@ -48,6 +48,12 @@ func (d *Digest) Text() string {
 		}
 		p.line("", t(blindAdvice))
 	}
+	if len(d.Due) > 0 {
+		p.head(strings.ToUpper(t("Due today and tomorrow")))
+		for _, x := range d.Due {
+			p.item(x)
+		}
+	}
 	if len(d.Dry) > 0 {
 		p.head(strings.ToUpper(t("Dry hours for work")))
 		for _, day := range d.Dry {

@@ -62,7 +62,7 @@ var spanishDigest = map[string]string{
 	"derived": "derivado", "from memory": "de memoria", "common practice": "práctica común",
 	"The label is the law: use only a product whose label allows this crop and this use, at its rate, and keep its days before harvest and its hours before re-entry. This message knows none of those numbers.": "La etiqueta es la ley: use solo un producto cuya etiqueta permita este cultivo y este uso, a su dosis, y respete sus días antes de la cosecha y sus horas antes de volver a entrar. Este mensaje no conoce ninguno de esos números.",
 
-	"Told before, still so": "Ya dicho, sigue igual", "No longer expected": "Ya no se espera", "Dry hours for work": "Horas secas para trabajar",
+	"Told before, still so": "Ya dicho, sigue igual", "No longer expected": "Ya no se espera", "Dry hours for work": "Horas secas para trabajar", "Due today and tomorrow": "Para hoy y mañana",
 	"All of it:": "Todo:", "All of it, on one page": "Todo, en una página", "No more of these messages": "No recibir más estos mensajes",
 	"By when:": "Hasta cuándo:", "How sure:": "Con qué seguridad:", "Why:": "Por qué:", "Do first": "Primero", "Dry hours for it:": "Horas secas para ello:",
 	"The numbers:": "Los números:", "By the model: %s": "Según el modelo: %s", "First: %s": "Primero: %s",

@@ -162,7 +162,7 @@ func (o *morning) of(ctx context.Context, p *garden.Person) ([]store.Message, er
 		return nil, err
 	}
 	d, send := alerts.Compose(alerts.Input{
-		Person: *p, Site: o.site, Slot: o.slot, Now: o.now, Assessments: o.round.Assessments, Hours: o.round.Hours, Told: told,
+		Person: *p, Site: o.site, Slot: o.slot, Now: o.now, Assessments: o.round.Assessments, Hours: o.round.Hours, Reminders: o.round.Reminders, Told: told,
 		Chosen: chosen, ActLink: o.actLink(p), Catalogue: o.catalogue, Sources: o.sources, BaseURL: o.base(), Credits: o.credits,
 		Demo: o.demo != "", DemoWeather: o.demo,
 	})

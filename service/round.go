@@ -68,11 +68,18 @@ func (s *Service) round(ctx context.Context, log *slog.Logger, site *garden.Site
 	if err != nil {
 		return err
 	}
+	v.facts.frost = s.frost.learn(site, v.past)
 	r := store.Round{Site: site.ID, At: now.UTC(), Day: today, Assessments: v.assess(), Hours: s.workHours(v)}
 	s.count(site.ID, v, r.Assessments)
 	for _, a := range r.Assessments {
 		log.Debug("decided", "planting", a.Planting, "threat", a.Threat, "readiness", a.Readiness, "code", a.Reason.Code, "reason", a.Reason.Text)
 	}
+
+	records, err := s.o.Store.Records(ctx, site.ID)
+	if err != nil {
+		return fmt.Errorf("load records: %w", err)
+	}
+	r.Reminders = v.reminders(records)
 
 	if r.Messages, err = s.o.Messenger.Compose(ctx, site, now, &r); err != nil {
 		return fmt.Errorf("compose the digest: %w", err)
@@ -112,7 +119,7 @@ func (s *Service) view(ctx context.Context, log *slog.Logger, site *garden.Site,
 	cat, tuned, stamp := s.catalogueOf(ctx, log, site.ID)
 	region, neighbours := s.neighbours(ctx, log, site)
 	return &siteView{
-		site: site, zone: zone, now: now, today: today,
+		site: s.withHeight(ctx, log, site), zone: zone, now: now, today: today,
 		hours: hours, until: weather.LastObserved(hours, now), past: past, seen: garden.Looks(seen), done: done, materials: s.o.Garden().Materials,
 		catalogue: cat, tuned: tuned, stamp: stamp, region: region, neighbours: neighbours, pastsOf: s.pastOf, rules: s.o.Rules, log: log,
 		failed: func(m string) { s.o.Metrics.ModelErrors.WithLabelValues(m).Inc() },

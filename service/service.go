@@ -53,6 +53,7 @@ type Messenger interface {
 // Service is the daemon's state.
 type Service struct {
 	o     Options
+	frost frosts
 	mu    sync.Mutex
 	pasts map[string]*pastTracks
 	full  map[string]civil.Date // site: the day on which its history was last seen to be whole

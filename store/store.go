@@ -38,6 +38,9 @@ type Round struct {
 	Assessments []plan.Assessment
 	Hours       []plan.Hours // working hours ahead
 	Messages    []Message
+	// Reminders are for the round's own messages: work that follows earlier work.
+	// They follow from records and weather, and are not kept.
+	Reminders []plan.Reminder
 }
 
 // Message is one message to one person over one channel. Key makes it unique:
