@@ -56,8 +56,9 @@ var spanishReasons = map[string]string{
 	"chance within 14 days":  "posibilidad en 14 días",
 
 	// the log
-	"Going by your log (%s of %s seasons), the first find is %s.":                              "Según su registro (%s de %s temporadas), el primer hallazgo: %s.",
-	"In past seasons the first find came before %s. None is logged this season: keep looking.": "En temporadas pasadas el primer hallazgo llegó antes del %s. Esta temporada no hay ninguno anotado: siga mirando.",
+	"Going by your log (%s of %s seasons), the first find is %s.":                                        "Según su registro (%s de %s temporadas), el primer hallazgo: %s.",
+	"Your own log has no season yet. Going by what neighbours share (%s seasons), the first find is %s.": "Su registro todavía no tiene ninguna temporada. Según lo que comparten los vecinos (%s temporadas), el primer hallazgo: %s.",
+	"In past seasons the first find came before %s. None is logged this season: keep looking.":           "En temporadas pasadas el primer hallazgo llegó antes del %s. Esta temporada no hay ninguno anotado: siga mirando.",
 	"Look now.":                    "Mire ahora.",
 	"Prevention should start now.": "La prevención debería empezar ahora.",
 	"No trustworthy model is known; the log speaks alone.":    "No se conoce un modelo fiable; habla solo el registro.",
@@ -114,4 +115,5 @@ var basisForms = []struct {
 	{regexp.MustCompile(`^(.*) alone: there are no past years for this site$`), "solo %s: no hay años pasados para este terreno", 1},
 	{regexp.MustCompile(`^(.*), then the pace of the last two weeks with a wide spread: there are no past years for this site$`), "%s, luego el ritmo de las dos últimas semanas con mucho margen: no hay años pasados para este terreno", 1},
 	{regexp.MustCompile(`^the dates of (\d+) seasons? of the log alone$`), "solo las fechas de %s temporadas del registro", 0},
+	{regexp.MustCompile(`^the dates of (\d+) seasons? of the log and of (\d+) seasons? that neighbours share$`), "las fechas de %s temporadas del registro y de %s que comparten los vecinos", 0},
 }

@@ -117,6 +117,7 @@ func TestBasis(t *testing.T) {
 		"no forecast, then 3 past years run forward, spread wider because they are few": "sin pronóstico, luego 3 años pasados continuados, con más margen porque son pocos",
 		"7 forecast days alone: there are no past years for this site":                  "solo 7 días de pronóstico: no hay años pasados para este terreno",
 		"the dates of 4 seasons of the log alone":                                       "solo las fechas de 4 temporadas del registro",
+		"the dates of 1 season of the log and of 3 seasons that neighbours share":       "las fechas de 1 temporadas del registro y de 3 que comparten los vecinos",
 		"something new": "[en] something new",
 	} {
 		assert.Equal(t, es, Spanish.Basis(en))

@@ -24,6 +24,9 @@ func ownLog(c *Case, r Rules) (decision, bool) {
 	d := decision{readiness: Quiet, outlook: o}
 	code := "log-far"
 	text := []Said{said("Going by your log (%s of %s seasons), the first find is %s.", term(string(c.Arrival.Learned.Chosen)), digits(float64(c.Arrival.Learned.Finds+c.Arrival.Learned.Censored)), within(spread(o)))}
+	if c.Arrival.Learned.Finds+c.Arrival.Learned.Censored == 0 {
+		text = []Said{said("Your own log has no season yet. Going by what neighbours share (%s seasons), the first find is %s.", digits(float64(c.Arrival.Learned.Neighbours)), within(spread(o)))}
+	}
 	switch {
 	case !o.P90.IsZero() && o.P90 < c.Today:
 		code, d.outlook = "log-past", nil

@@ -35,7 +35,7 @@ func (p *pastTracks) get(v *siteView, c *plan.Case) pastRun {
 	if p.stamp != stamp {
 		p.stamp, p.byKey = stamp, map[string]pastRun{}
 	}
-	key := fmt.Sprint(c.Model.ID, c.Planting.Susceptibility, c.Planting.Cover)
+	key := fmt.Sprintf("%s %s %s", c.Model.ID, c.Planting.Susceptibility, c.Planting.Cover)
 	if h, ok := p.byKey[key]; ok {
 		return h
 	}

@@ -38,8 +38,11 @@ func (a *Arrival) Outlook(r Running) (risk.Outlook, error) {
 	event := "first find, going by the log"
 	if w.Name == Calendar {
 		o := calendarOutlook(w, r)
-		o.Model, o.Event, o.Rough = a.Model, event, a.Finds < FewSeasons
+		o.Model, o.Event, o.Rough = a.Model, event, a.Finds+a.Neighbours < FewSeasons
 		o.Basis = fmt.Sprintf("the dates of %s of the log alone", plural(a.Finds+a.Censored, "season"))
+		if a.Neighbours > 0 {
+			o.Basis = fmt.Sprintf("the dates of %s of the log and of %s that neighbours share", plural(a.Finds+a.Censored, "season"), plural(a.Neighbours, "season"))
+		}
 		return o, nil
 	}
 	above := math.Inf(-1)
@@ -69,10 +72,12 @@ func calendarOutlook(w *Way, r Running) risk.Outlook {
 	if !r.None.IsZero() {
 		above = float64(r.None.Sub(r.Season))
 	}
-	date := func(q float64) civil.Date {
-		return r.Season.AddDays(int(math.Ceil(w.belief.quantile(q, above))))
+	// The ends are taken to the nearest change of day, as those of other outlooks.
+	date := func(q, round float64) civil.Date {
+		return r.Season.AddDays(int(math.Ceil(w.belief.quantile(q, above) + round)))
 	}
-	o.P10, o.P50, o.P90 = date(0.1), date(0.5), date(0.9)
+	o.P50 = date(0.5, 0)
+	o.P10, o.P90 = min(o.P50, date(0.1, 0.5)), max(o.P50, date(0.9, -0.5))
 	below := w.belief.cdf(above)
 	if below < 1 {
 		at := func(d civil.Date) float64 { return w.belief.cdf(float64(d.Sub(r.Season))) }

@@ -31,6 +31,7 @@ func (a *Arrival) calendar(in *Input) Way {
 	}
 	prior := flat
 	if finds > 0 {
+		a.Neighbours = len(others)
 		m, sd := pool(others, values[:len(others)], in.Place, (low+high)/2, dayLevels)
 		prior = func(x float64) float64 { return -(x - m) * (x - m) / (2 * sd * sd) }
 	}
@@ -88,7 +89,9 @@ func (a *Arrival) blend(in *Input) Way {
 	}
 	p := placePrior{centre: math.Log(in.Published), sd: PlaceCV}
 	if len(in.Neighbours) > 0 {
-		p, a.Neighbours = a.pooled(in)
+		var n int
+		p, n = a.pooled(in)
+		a.Neighbours = max(a.Neighbours, n)
 	}
 	low, high := a.spanOfTotals(in, p.centre)
 	a.fit(&w, newGrid(low, high, YearCV, p.log), a.totals(in), true)
