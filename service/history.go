@@ -43,7 +43,7 @@ func (s *Service) history(ctx context.Context, log *slog.Logger, site *garden.Si
 			if failed[src.Name()] { // not again for each season
 				continue
 			}
-			got, err := h.History(ctx, site, span.first, span.last, now)
+			got, err := h.History(ctx, s.withHeight(ctx, log, site), span.first, span.last, now)
 			if err == nil {
 				err = s.keep(ctx, log, site, src.Name(), got)
 			}

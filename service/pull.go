@@ -41,7 +41,7 @@ func (s *Service) pull(ctx context.Context, log *slog.Logger, all []*garden.Site
 				if ctx.Err() != nil {
 					return
 				}
-				got, err := f.Fetch(ctx, site, t.now)
+				got, err := f.Fetch(ctx, s.withHeight(ctx, log, site), t.now)
 				t.take(ctx, site, got, err)
 				t.flush(ctx)
 			}

@@ -252,3 +252,35 @@ func TestSitesAreLookedAtAtHoursOfTheirOwn(t *testing.T) {
 	}
 	assert.Greater(t, len(hours), 3)
 }
+
+// Every forecast is kept for a set time; of older ones the first of each day stays,
+// which is what the error by lead is worked out from.
+func TestOldForecastsAreThinned(t *testing.T) {
+	b := newSmall(t, april, lakeside, shed(t, nil), &gridSource{})
+	b.season(t, truth, off)
+	b.svc.o.KeepForecasts = 50 * 24 * time.Hour
+	for _, days := range []int{40, 55} {
+		for h := range 5 {
+			b.issue(t, "grid", april.Add(time.Duration(h-24*days)*time.Hour).Add(time.Minute), truth, 0)
+		}
+	}
+	count := func(days int) int {
+		day := april.Add(-time.Duration(days) * 24 * time.Hour).Truncate(24 * time.Hour)
+		list, err := b.store.Forecasts(t.Context(), "lakeside", day, day.Add(24*time.Hour))
+		require.NoError(t, err)
+		return len(list)
+	}
+	require.Equal(t, 6, count(55))
+	require.NoError(t, b.svc.Refresh(t.Context()))
+	assert.Equal(t, 1, count(55))
+	assert.Equal(t, 6, count(40))
+	q, err := b.store.Quality(t.Context(), "lakeside")
+	require.NoError(t, err)
+	b.now = b.now.Add(24 * time.Hour)
+	b.svc.o.KeepForecasts = 0
+	require.NoError(t, b.svc.Refresh(t.Context()))
+	assert.Equal(t, 6, count(40), "0 keeps all")
+	again, err := b.store.Quality(t.Context(), "lakeside")
+	require.NoError(t, err)
+	assert.InDelta(t, q.Sources[0].Error.Temp[0].MAE, again.Sources[0].Error.Temp[0].MAE, 0.05)
+}

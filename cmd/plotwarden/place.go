@@ -26,6 +26,7 @@ func (c *placeCmd) Run(s streams) error {
 	if len(found) == 0 {
 		return inputError{fmt.Errorf("no place of a thousand people or more is called %q; try a larger one near by, or take the coordinates from a map", name)}
 	}
+	fmt.Fprintln(s.err, "Heights are not in these data. Write a site's own as elevation; left out, that of the weather service's grid is used and shown.")
 	w := tabwriter.NewWriter(s.out, 0, 0, 2, ' ', 0)
 	fmt.Fprintln(w, "latitude\tlongitude\tzone\tpeople\tplace") // Flush keeps the error
 	for _, p := range found {

@@ -23,6 +23,7 @@ func TestPlace(t *testing.T) {
 	assert.Contains(t, got.err, "GeoNames", "the credit goes where messages go")
 	assert.Contains(t, got.err, "CC BY 4.0")
 	assert.NotContains(t, got.out, "GeoNames")
+	assert.Contains(t, got.err, "Heights are not in these data. Write a site's own as elevation")
 
 	one := plotwarden(t, "", "place", "--limit", "1", "springfield")
 	require.Equal(t, 0, one.code, one.err)

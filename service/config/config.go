@@ -47,7 +47,7 @@ type Weather struct {
 	HistoryYears int      `yaml:"history_years"` // past years to fetch for outlooks
 	// KeepForecasts is how long every forecast issued is kept; of older ones, the
 	// first of each day and source stays. A site's forecasts of one source take
-	// about 30 MiB a year at a round an hour, thinned 1.3 MiB.
+	// about 35 MiB a year at a round an hour, thinned 1.3 MiB.
 	KeepForecasts Duration `yaml:"keep_forecasts"`
 	// CorrectBias are the ids of the sites whose forecasts are moved by what
 	// they were off by, on average, against the site's own or a nearby station.
