@@ -94,3 +94,10 @@ func NoBlob(b []byte) []byte {
 	}
 	return b
 }
+
+// Text is s as every engine can keep it: what is no UTF-8, and the zero byte,
+// become a mark. Texts of others, as errors are, may hold either.
+func Text(s string) string {
+	const mark = "\uFFFD"
+	return strings.ReplaceAll(strings.ToValidUTF8(s, mark), "\x00", mark)
+}
