@@ -10,10 +10,10 @@ import (
 
 	"plotwarden/alerts"
 	"plotwarden/alerts/email"
-	"plotwarden/alerts/lang"
 	"plotwarden/alerts/signed"
 	"plotwarden/civil"
 	"plotwarden/garden"
+	"plotwarden/lang"
 	"plotwarden/store"
 	"plotwarden/web/say"
 )
@@ -118,7 +118,7 @@ func (a acts) Describe(_ context.Context, c signed.Claim) (signed.Subject, error
 	if p == nil || site == nil {
 		return signed.Subject{}, fmt.Errorf("person %s or site %s: %w", c.Person, c.Site, store.ErrNotFound)
 	}
-	out := signed.Subject{Person: p.Name, Site: site.Name, Lang: lang.For(string(p.Language)), Loc: site.Location(), Page: a.m.base() + "/site/" + site.ID}
+	out := signed.Subject{Person: p.Name, Site: site.Name, Lang: lang.New(p.Language, p.Units), Loc: site.Location(), Page: a.m.base() + "/site/" + site.ID}
 	if c.Action == signed.Unsubscribe {
 		return out, nil
 	}
@@ -128,9 +128,9 @@ func (a acts) Describe(_ context.Context, c signed.Claim) (signed.Subject, error
 	}
 	name := threat
 	if t, known := a.m.catalogue.ByID(threat); known {
-		name = t.Name
+		name = out.Lang.Term(t.Name)
 	}
-	beds := alerts.BedNames(site, plantings)
+	beds := alerts.BedNames(out.Lang, site, plantings)
 	switch {
 	case c.Action == signed.Mute:
 		out.What = say.Upper(name)

@@ -11,9 +11,9 @@ import (
 
 	"plotwarden/alerts/calendar"
 	"plotwarden/alerts/feed"
-	"plotwarden/alerts/lang"
 	"plotwarden/alerts/signed"
 	"plotwarden/garden"
+	"plotwarden/lang"
 	"plotwarden/store"
 )
 
@@ -92,7 +92,7 @@ func (m *messenger) calendarOf(ctx context.Context, p *garden.Person, site *gard
 		return nil, err
 	}
 	ics, next, err := calendar.Make(calendar.Input{
-		Site: site, Person: *p, Lang: lang.For(string(p.Language)), Home: m.base(), Now: r.At,
+		Site: site, Person: *p, Lang: lang.New(p.Language, p.Units), Home: m.base(), Now: r.At,
 		Hours: r.Hours, Assessments: r.Assessments, Records: garden.Current(records), Threats: m.catalogue,
 	}, book)
 	if err != nil {
@@ -116,7 +116,7 @@ func (m *messenger) feedOf(ctx context.Context, p *garden.Person, site *garden.S
 		return nil, err
 	}
 	f := feed.Feed{
-		SiteID: site.ID, Site: site.Name, PersonID: p.ID, Lang: lang.For(string(p.Language)), Home: m.base(), Page: m.base() + "/site/" + site.ID,
+		SiteID: site.ID, Site: site.Name, PersonID: p.ID, Lang: lang.New(p.Language, p.Units), Home: m.base(), Page: m.base() + "/site/" + site.ID,
 	}
 	if f.Self, err = m.feedAddress(p, site); err != nil {
 		return nil, err
