@@ -5,7 +5,6 @@ import (
 	"sync"
 	"time"
 
-	"plotwarden/civil"
 	"plotwarden/garden"
 	"plotwarden/plan"
 	"plotwarden/plan/season"
@@ -29,7 +28,7 @@ func (v *siteView) sharpen(c *plan.Case) {
 	}
 	c.Days = v.facts.days
 	c.WetSince = func(t time.Time) (hours, unknown int) { return v.wetSince(c.Planting.Cover, t) }
-	c.LastPick = lastPick(c.Planting, v.facts.frost.autumn, v.today)
+	c.LastPick = plan.LastPick(c.Planting, v.facts.frost.autumn, v.today)
 }
 
 // wetSince counts the hours of wet leaves from an instant to now, and those of
@@ -48,28 +47,6 @@ func (v *siteView) wetSince(cover garden.Cover, t time.Time) (hours, unknown int
 		return 0, 0
 	}
 	return wetness.Count(states[from:to])
-}
-
-// lastPick is when a planting is expected to be picked last: the day before it is
-// to be taken out, where that is planned, or else for a warm-season crop the day
-// before frost has come in half of the past years. Zero is not known.
-func lastPick(p *garden.Planting, autumn planting.Chances, today civil.Date) civil.Date {
-	if p.Removed > today {
-		return p.Removed - 1
-	}
-	c, ok := garden.CropByID(p.Crop)
-	if !ok || !c.Warm || c.Perennial {
-		return 0
-	}
-	m, ok := autumn.By(0.5)
-	if !ok {
-		return 0
-	}
-	d := m.In(today.Year())
-	if d <= today {
-		d = m.In(today.Year() + 1)
-	}
-	return d - 1
 }
 
 // frostYears are when past seasons had their frosts.

@@ -12,6 +12,7 @@ import (
 	"plotwarden/web"
 	"plotwarden/web/entry"
 	"plotwarden/web/page"
+	"plotwarden/web/setup"
 )
 
 // pages puts all that browsers see on one mux.
@@ -25,10 +26,12 @@ func (h *Host) pages(m *Metrics) http.Handler {
 		Wet: func(s *weather.Series) []wetness.State {
 			return wetness.Rule{Method: wetness.Humidity}.Estimate(s, garden.NoCover, nil, nil)
 		},
-		MaxAge:  c.Weather.StaleAfter.Std(),
-		Metrics: promhttp.HandlerFor(m.Registry, promhttp.HandlerOpts{}), Health: h.health, Log: h.o.Log,
+		MoreWork: web.MoreWork{Frosts: h.service.Frosts, Rules: c.PlanRules()},
+		MaxAge:   c.Weather.StaleAfter.Std(),
+		Metrics:  promhttp.HandlerFor(m.Registry, promhttp.HandlerOpts{}), Health: h.health, Log: h.o.Log,
 	})
 	entry.Mount(mux, h.logPages(kit))
+	setup.Mount(mux, h.setupPages(kit))
 	return page.Secure(kit.Rescue(h.admit(mux)))
 }
 

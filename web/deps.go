@@ -14,6 +14,7 @@ import (
 	"plotwarden/civil"
 	"plotwarden/garden"
 	"plotwarden/plan"
+	"plotwarden/risk/planting"
 	"plotwarden/store"
 	"plotwarden/weather"
 	"plotwarden/web/view"
@@ -29,6 +30,8 @@ type Data interface {
 	Sources(ctx context.Context, site string) ([]store.SourceStatus, error)
 	// Treatments returns what was done on a site, by time.
 	Treatments(ctx context.Context, site string) ([]garden.Treatment, error)
+	// Records returns the treatment log with all its fields, corrected entries too.
+	Records(ctx context.Context, site string) ([]garden.Record, error)
 	// Scoutings returns what was seen on a site, by date.
 	Scoutings(ctx context.Context, site string) ([]garden.Scouting, error)
 	// AssessmentHistory returns the last assessments of each day, both ends
@@ -51,8 +54,16 @@ type Deps struct {
 	Wet view.Wet
 	// MaxAge is how old a round may be before everything it judged is shown as
 	// blind; 0 is view.DefaultMaxAge.
-	MaxAge  time.Duration
+	MaxAge time.Duration
+	MoreWork
 	Metrics http.Handler                    // served at /metrics; nil is not found
 	Health  func(ctx context.Context) error // nil is always well
 	Log     *slog.Logger                    // for faults behind a 500; nil is slog.Default
+}
+
+// MoreWork sharpens the pages of work; all of it may be left out.
+type MoreWork struct {
+	// Frosts says when past seasons of a site had their frosts.
+	Frosts func(site string) (spring, autumn planting.Chances)
+	Rules  plan.Rules // the zero value is plan.DefaultRules
 }

@@ -55,6 +55,8 @@ var allPages = map[string]string{
 	"why-log":     "/site/mill-lane/planting/cabbage-2/threat/diamondback",
 	"weather":     "/site/mill-lane/weather",
 	"work":        "/site/mill-lane/work",
+	"work-year":   "/site/mill-lane/work/year",
+	"plan":        "/site/mill-lane/planting/tomato-1",
 	"season":      "/site/mill-lane/season",
 	"threats":     "/threats",
 	"threat":      "/threats/early-blight",

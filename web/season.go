@@ -58,9 +58,9 @@ func (s *server) seasonTable(w http.ResponseWriter, r *http.Request) {
 func (s *server) report(r *http.Request, g *garden.Garden, site *garden.Site) (*report.Report, error) {
 	ctx := r.Context()
 	first, last := view.SeasonSpan(site, s.Now())
-	done, err := s.Data.Treatments(ctx, site.ID)
+	records, err := s.records(ctx, g, site)
 	if err != nil {
-		return nil, fmt.Errorf("read the treatments of %s: %w", site.ID, err)
+		return nil, err
 	}
 	seen, err := s.Data.Scoutings(ctx, site.ID)
 	if err != nil {
@@ -76,7 +76,7 @@ func (s *server) report(r *http.Request, g *garden.Garden, site *garden.Site) (*
 		}
 		return id
 	}}
-	in.Records = garden.RecordsOf(done, site, g.Materials)
+	in.Records = garden.Current(records)
 	rep := report.Make(in)
 	return &rep, nil
 }

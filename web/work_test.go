@@ -38,6 +38,7 @@ func TestWorkShowsHoursClocksAndRecord(t *testing.T) {
 func TestWorkWithoutWeatherCallsNoHourGood(t *testing.T) {
 	d, data := deps(false)
 	data.Weather, data.Done = nil, nil
+	d.Garden().Treatments = nil
 	body := get(t, New(d), "/site/mill-lane/work").Body.String()
 	assert.Contains(t, body, "no hour can be called good")
 	assert.NotContains(t, body, "good:")

@@ -115,3 +115,6 @@ func (l *Ledger) Task(today civil.Date) (Task, bool) {
 	}
 	return Task{l.Plot, l.Planting, plan.Step{Kind: plan.WaterBed, Text: l.Text, From: today, By: today + 1, Source: waterSource}}, true
 }
+
+// WaterSource is where the week's water comes from.
+func WaterSource() risk.Source { return waterSource }

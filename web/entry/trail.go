@@ -25,24 +25,12 @@ func (s *server) allRecords(ctx context.Context, site *garden.Site) ([]garden.Re
 	if err != nil {
 		return nil, fmt.Errorf("read the records of %s: %w", site.ID, err)
 	}
-	out = slices.Clone(out)
-	have := make(map[string]bool, len(out))
-	for i := range out {
-		have[out[i].ID] = true
-	}
 	plain, err := s.Data.Treatments(ctx, site.ID)
 	if err != nil {
 		return nil, fmt.Errorf("read the treatments of %s: %w", site.ID, err)
 	}
-	g := s.Garden()
-	for _, t := range append(slices.Clone(plain), g.Treatments...) { // the file's: a correction leaves them out of plain
-		if t.Site == site.ID && t.ID != "" && !have[t.ID] {
-			have[t.ID] = true
-			out = append(out, garden.RecordOf(t, site, g.Materials))
-		}
-	}
-	slices.SortStableFunc(out, func(a, b garden.Record) int { return a.Start.Compare(b.Start) })
-	return out, nil
+	g := s.Garden() // the file's treatments too: a correction leaves them out of plain
+	return garden.OnRecord(site, out, g.Materials, plain, g.Treatments), nil
 }
 
 // line is one entry in words.

@@ -2,6 +2,7 @@ package view
 
 import (
 	"html/template"
+	"net/url"
 
 	"plotwarden/plan"
 	"plotwarden/risk"
@@ -37,6 +38,8 @@ type WhyPage struct {
 	Threshold []ThresholdRow
 	Disagree  []Source
 	Log       []LogLine
+	LogIt     Link   // where a look is logged
+	Whole     Link   // the season's plan of the planting
 	Others    []Link // the same threat and planting by other models
 }
 
@@ -106,6 +109,8 @@ func Why(in *In, planting, threat, model string) (p WhyPage, ok bool) {
 		Threshold: Thresholds(it.threat.Threshold),
 		Disagree:  sources(it.threat.Disagree),
 		Log:       in.log(it),
+		LogIt:     Link{"Log what you see", LogHref(in.Site.ID) + "?" + url.Values{"planting": {planting}, "threat": {threat}}.Encode()},
+		Whole:     Link{"The season's plan for this bed", PlanHref(in.Site.ID, planting)},
 	}
 	for _, s := range it.Steps {
 		p.Steps = append(p.Steps, in.stepView(s))

@@ -20,6 +20,7 @@ type Data struct {
 	Weather *weather.Series
 	Done    []garden.Treatment
 	Seen    []garden.Scouting
+	Full    []garden.Record
 	Past    []plan.Assessment
 	Err     error
 }
@@ -32,6 +33,9 @@ func NewData() *Data {
 
 // Treatments returns what was done.
 func (d *Data) Treatments(context.Context, string) ([]garden.Treatment, error) { return d.Done, d.Err }
+
+// Records returns the log with all its fields.
+func (d *Data) Records(context.Context, string) ([]garden.Record, error) { return d.Full, d.Err }
 
 // Scoutings returns what was seen.
 func (d *Data) Scoutings(context.Context, string) ([]garden.Scouting, error) { return d.Seen, d.Err }
