@@ -6,7 +6,7 @@ import (
 )
 
 // Generic is the generic infection model of Magarey, Sutton & Thayer 2005,
-// Phytopathology 95:92-100 (confirmed second-hand, two transcriptions and a
+// Phytopathology 95:92-100 (confirmed second-hand, two copies and a
 // textbook's code that agree). Temperatures in C, wet hours in h.
 type Generic struct {
 	Min, Best, Max float64 // Min < Best < Max
