@@ -23,6 +23,10 @@ func (s *server) home(w http.ResponseWriter, r *http.Request) {
 	g := s.garden()
 	switch sites := access.From(r.Context()).Sites(g); len(sites) {
 	case 0:
+		if access.From(r.Context()).Manage() { // an empty installation begins with set-up
+			http.Redirect(w, r, "/setup", http.StatusSeeOther)
+			return
+		}
 		f := page.Fault{Title: "No ground yet", Text: "There is no site that you may see. Add one, and its beds show here."}
 		s.Kit.Say(w, r, http.StatusOK, f)
 	case 1:

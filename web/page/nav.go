@@ -27,5 +27,8 @@ func nav(site *garden.Site, here string, who access.Who, language string) []Entr
 		add("log", "Log", view.LogHref(site.ID))
 	}
 	add("threats", "Threats", "/threats")
+	if who.Manage() || who.Role == access.Grower || who.Role == access.Volunteer {
+		add("setup", "Set-up", "/setup")
+	}
 	return out
 }
