@@ -98,12 +98,9 @@ func (f *finder) run(r *spellDay, reached uint8) uint8 {
 	}
 	means, wet := f.means[int(r.at)+skip:r.at+r.n], int(r.wet)+skip
 	if f.low != nil {
-		last := len(f.low) - 1
-		for i, m := range means {
-			if k := min(wet+i+1-f.least, last); m >= f.low[k] && m <= f.high[k] {
-				f.hit(r, 0, m)
-				return f.all
-			}
+		if m, met := f.first(means, wet+1-f.least); met {
+			f.hit(r, 0, m)
+			return f.all
 		}
 		return reached
 	}
@@ -116,6 +113,28 @@ func (f *finder) run(r *spellDay, reached uint8) uint8 {
 		}
 	}
 	return reached
+}
+
+// first returns the first mean that lies within the limits; they begin with the
+// k-th and the last holds on.
+func (f *finder) first(means []float64, k int) (mean float64, met bool) {
+	last := len(f.low) - 1
+	if n := min(last-k, len(means)); n > 0 {
+		low, high := f.low[k:k+n], f.high[k:k+n]
+		for i, m := range means[:n] {
+			if m >= low[i] && m <= high[i] {
+				return m, true
+			}
+		}
+		means = means[n:]
+	}
+	low, high := f.low[last], f.high[last]
+	for _, m := range means {
+		if m >= low && m <= high {
+			return m, true
+		}
+	}
+	return 0, false
 }
 
 // hit records an infection.

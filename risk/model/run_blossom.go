@@ -44,11 +44,21 @@ func (r *BlossomHeat) fill(e *env, c *column, from int) {
 	for d := from; d < len(ws); d++ {
 		a, z, before := inside(ws[d], e.sn.w.Len())
 		heat, unknown := 0.0, before
-		for i := a; i < z; i++ {
-			if x := known(temp, i); x > base {
-				heat += x - base
-			} else if x != x {
-				unknown++
+		if days.whole(d) {
+			if days.d[d].Max > base {
+				for _, x := range temp[a:z] {
+					if x > base {
+						heat += x - base
+					}
+				}
+			}
+		} else {
+			for i := a; i < z; i++ {
+				if x := known(temp, i); x > base {
+					heat += x - base
+				} else if x != x {
+					unknown++
+				}
 			}
 		}
 		heat *= scale

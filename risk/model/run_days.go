@@ -49,8 +49,12 @@ func (r *FavourableDays) fill(e *env, c *column, from int) {
 			low := days.d[i].Min
 			t = tri(low >= *r.MinTemp, low != low)
 		}
-		t = and(t, r.warm(days, i))
-		t = and(t, r.wet(rain.mm, i))
+		if t != disease.No {
+			t = and(t, r.warm(days, i))
+		}
+		if t != disease.No {
+			t = and(t, r.wet(rain.mm, i))
+		}
 		if t == disease.Maybe && i == open && days.missing[i] == 0 && (r.Rain.Days == 0 || rain.missing[i] == 0) {
 			t = disease.No // nothing is missing; the day is not over
 		}

@@ -22,11 +22,15 @@ const margin = 1e-9
 // fill writes to c.code whether a day is warm and whether it is hot, as
 // warm + 4 hot.
 func (r *MildewIndex) fill(e *env, c *column, from int) {
-	ws, temp := e.sn.window(Calendar), e.sn.w.Column(weather.Temp)
+	ws, temp, days := e.sn.window(Calendar), e.sn.w.Column(weather.Temp), e.sn.daysOf(Air)
 	c.code = grow(c.code, len(ws))
 	low, high, hot := r.Scale.ToC(r.WarmFrom)-margin, r.Scale.ToC(r.WarmTo)+margin, r.Scale.ToC(r.HotFrom)-margin
 	for d := from; d < len(ws); d++ {
 		a, z, before := inside(ws[d], e.sn.w.Len())
+		if days.whole(d) && days.d[d].Max < low {
+			c.code[d], c.v[d] = uint8(disease.No)+4*uint8(disease.No), 0
+			continue
+		}
 		sure, may, longest, longestMay, unknown := 0, before, 0, before, before
 		isHot := disease.No
 		for i := a; i < z; i++ {

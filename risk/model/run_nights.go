@@ -95,6 +95,16 @@ func (k *nightly) longest(a, z int) (surely, maybe, unknown int) {
 	return surely, maybe, unknown
 }
 
+// fewer says whether fewer hours count, or may, than are asked for. It looks only
+// at hours within the series; a quick no saves looking for runs of them.
+func (k *nightly) fewer(a, z, least int) bool {
+	if a < 0 || z > k.n || a >= z {
+		return false
+	}
+	wet, unknown := countStates(k.states[a:z])
+	return wet+unknown < least
+}
+
 // Run computes the track.
 func (r *WetMorning) Run(in *Input) (*risk.Track, error) { return run(r, in) }
 
@@ -109,6 +119,10 @@ func (r *WetMorning) fill(e *env, c *column, from int) {
 	k := newNightly(e, c, &r.Hours, r.Clock)
 	for d := from; d < len(c.v); d++ {
 		a := k.at(d, r.At)
+		if k.fewer(a, a+r.Least, r.Least) {
+			c.v[d] = 0
+			continue
+		}
 		surely, maybe, unknown := k.longest(a, a+r.Least)
 		t := tri(surely == r.Least, maybe == r.Least)
 		for _, limit := range r.TooWarm {
@@ -153,6 +167,10 @@ func (r *HumidNight) fill(e *env, c *column, from int) {
 		least := r.Least
 		if least == 0 {
 			least = z - a
+		}
+		if k.fewer(a, z, least) {
+			c.v[d] = 0
+			continue
 		}
 		surely, maybe, unknown := k.longest(a, z)
 		t := tri(surely >= least, maybe >= least)

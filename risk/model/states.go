@@ -1,6 +1,7 @@
 package model
 
 import (
+	"math"
 	"math/bits"
 
 	"plotwarden/risk/wetness"
@@ -179,20 +180,23 @@ func (c *tallies) get(sn *Season, kind DayKind) []tally {
 // count counts the hours of a day; temps are their temperatures, nil when none is
 // known.
 func count(ss []wetness.State, temps []float64) (t tally) {
-	wet, known, sum := 0, 0, 0.0
+	wet, known, sum := uint64(0), uint64(0), 0.0 // a byte for each eighth hour
 	for i := 0; i < len(ss); i += 8 {
 		w := eight(ss, i)
-		known += bits.OnesCount64((w | w>>1) & ones)
-		w &= 2 * ones
-		wet += bits.OnesCount64(w)
-		if temps == nil {
-			continue
-		}
-		for ; w != 0; w &= w - 1 { // a bit for each wet hour
-			sum += temps[i+bits.TrailingZeros64(w)/8]
+		known += (w | w>>1) & ones
+		w = w >> 1 & ones
+		wet += w
+		switch {
+		case temps == nil || w == 0:
+		case i+8 <= len(temps):
+			sum = add8(sum, (*[8]wetness.State)(ss[i:]), (*[8]float64)(temps[i:]))
+		default:
+			for ; w != 0; w &= w - 1 { // a bit for each wet hour
+				sum += temps[i+bits.TrailingZeros64(w)/8]
+			}
 		}
 	}
-	t = tally{wet: uint8(wet), unknown: uint8(len(ss) - known)}
+	t = tally{wet: uint8(wet * ones >> 56), unknown: uint8(len(ss)) - uint8(known*ones>>56)}
 	switch {
 	case temps == nil:
 	case sum == sum:
@@ -206,6 +210,16 @@ func count(ss []wetness.State, temps []float64) (t tally) {
 		}
 	}
 	return t
+}
+
+// add8 adds the temperatures of the wet hours of eight to a sum, in order. Those
+// of the others are added as 0, which changes nothing: a branch an hour would
+// cost more.
+func add8(sum float64, ss *[8]wetness.State, temps *[8]float64) float64 {
+	for k := range 8 {
+		sum += math.Float64frombits(math.Float64bits(temps[k]) & -uint64(ss[k]>>1))
+	}
+	return sum
 }
 
 const ones = 0x0101010101010101

@@ -47,24 +47,35 @@ func (sn *Season) daysOf(m Medium) *days {
 	return c
 }
 
-func extremes(xs []float64) (lo, hi float64, known int) {
-	lo, hi = math.Inf(1), math.Inf(-1)
+// whole says whether all hours of a day of an hourly season are in it and known.
+func (c *days) whole(i int) bool { return c.missing[i] == 0 && c.d[i].Hours >= 23 }
+
+func extremes(xs []float64) (low, high float64, known int) {
+	lo, hi, all := math.Inf(1), math.Inf(-1), 0.0
 	for _, x := range xs {
-		if x != x {
-			continue
-		}
+		all += x
 		if x < lo {
 			lo = x
 		}
 		if x > hi {
 			hi = x
 		}
-		known++
 	}
+	if all == all { // none is NaN; one that is compares false
+		return lo, hi, len(xs)
+	}
+	_, known = sumKnown(xs)
 	return lo, hi, known
 }
 
 func sumKnown(xs []float64) (sum float64, known int) {
+	for _, x := range xs {
+		sum += x
+	}
+	if sum == sum {
+		return sum, len(xs)
+	}
+	sum = 0
 	for _, x := range xs {
 		if x == x {
 			sum += x
