@@ -35,6 +35,17 @@ type Digest struct {
 	Subscribe        []Act    // the person's calendar and feed
 	Credits          []string
 	Told             *Told // what the person knows after it
+	Picture          Picture
+}
+
+// Picture is the lead line drawn for a mail. It says nothing that the text does
+// not say. The zero value is none.
+type Picture struct {
+	PNG    []byte
+	CID    string // the id by which the HTML shows it
+	Alt    string
+	Width  int // at which it is shown, pixels
+	Height int
 }
 
 // Blind is what cannot be judged, and since when.

@@ -10,8 +10,6 @@ import (
 	"net/textproto"
 	"strings"
 
-	gomail "github.com/wneessen/go-mail"
-
 	"plotwarden/alerts"
 )
 
@@ -36,19 +34,21 @@ func down(ctx context.Context, err error) error {
 //   - Other 5xx: permanent.
 func failed(ctx context.Context, err error) error {
 	out := &alerts.SendError{Cause: cause(ctx, err), Err: err}
-	var e *gomail.SendError
-	if !errors.As(err, &e) || e.ErrorCode() == 0 {
+	var (
+		at     *step
+		answer *textproto.Error
+	)
+	if ctx.Err() != nil || !errors.As(err, &at) || !errors.As(err, &answer) || answer.Code == 0 {
 		out.Down = true
 		return out
 	}
-	out.Cause = fmt.Sprintf("smtp-%d", e.ErrorCode())
-	refused := e.Reason == gomail.ErrSMTPMailFrom || strings.HasPrefix(e.EnhancedStatusCode(), "5.7.") || strings.Contains(e.Error(), " 5.7.")
+	refused := at.command == "MAIL FROM" || strings.HasPrefix(answer.Msg, "5.7.")
 	switch {
-	case e.ErrorCode() == 421: // the service closes (RFC 5321, section 4.2.2)
+	case answer.Code == 421: // the service closes (RFC 5321, section 4.2.2)
 		out.Down = true
-	case e.ErrorCode() >= 500 && refused:
+	case answer.Code >= 500 && refused:
 		out.Down = true
-	case e.ErrorCode() >= 500:
+	case answer.Code >= 500:
 		out.Permanent = true
 	}
 	return out

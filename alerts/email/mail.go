@@ -2,17 +2,13 @@
 package email
 
 import (
-	"bytes"
 	"crypto/sha256"
 	"encoding/base32"
 	"encoding/json"
-	"errors"
 	"fmt"
 	"net/mail"
 	"strings"
 	"time"
-
-	gomail "github.com/wneessen/go-mail"
 
 	"plotwarden/alerts"
 	"plotwarden/garden"
@@ -36,6 +32,9 @@ type Mail struct {
 	Unsubscribe string `json:"unsubscribe,omitempty"`
 	List        string `json:"list,omitempty"`     // value of List-Id (RFC 2919)
 	Calendar    []byte `json:"calendar,omitempty"` // iCalendar to attach
+	// Picture is a PNG that the HTML shows as cid:CID (RFC 2392).
+	Picture []byte `json:"picture,omitempty"`
+	CID     string `json:"cid,omitempty"`
 }
 
 // Extras are the parts of a digest's mail beside the digest; any may be empty.
@@ -69,7 +68,7 @@ func Message(d *alerts.Digest, to garden.Person, from string, x Extras) (store.M
 		return fail(err)
 	}
 	msg, err := encode(key, mail.Address{Name: to.Name, Address: to.Email}, from, Mail{
-		Subject: d.Subject, Date: d.Slot, Text: x.Text, HTML: x.HTML, Unsubscribe: x.Unsubscribe, Calendar: x.Calendar,
+		Subject: d.Subject, Date: d.Slot, Text: x.Text, HTML: x.HTML, Unsubscribe: x.Unsubscribe, Calendar: x.Calendar, Picture: d.Picture.PNG, CID: d.Picture.CID,
 	}, d.Site, d.SiteID)
 	if err != nil {
 		return fail(err)
@@ -147,45 +146,4 @@ func Parse(body []byte) (Mail, error) {
 		return m, fmt.Errorf("read mail: it has no id or no recipient")
 	}
 	return m, nil
-}
-
-// build makes the mail itself. The same mail gives the same bytes.
-func (m *Mail) build(from string) (*gomail.Msg, error) {
-	msg := gomail.NewMsg(gomail.WithNoDefaultUserAgent())
-	if err := msg.From(from); err != nil {
-		return nil, err
-	}
-	if err := msg.To(m.To); err != nil {
-		return nil, err
-	}
-	msg.SetMessageIDWithValue(m.ID)
-	msg.SetDateWithValue(m.Date)
-	msg.Subject(m.Subject)
-	// Says to other programs that nobody typed it, so that none answers it
-	// (RFC 3834, section 5).
-	msg.SetGenHeader("Auto-Submitted", "auto-generated")
-	if len(m.Calendar) == 0 { // with an attachment there are two, which must differ
-		stem, _, _ := strings.Cut(m.ID, "@")
-		msg.SetBoundary("part-" + stem)
-	}
-	if strings.ContainsAny(m.Unsubscribe, "\r\n<> ") || strings.ContainsAny(m.List, "\r\n") {
-		return nil, errors.New("the address to unsubscribe or the list id has a character that ends a header")
-	}
-	if m.List != "" {
-		msg.SetGenHeader("List-Id", m.List)
-	}
-	if m.Unsubscribe != "" {
-		msg.SetGenHeader("List-Unsubscribe", "<"+m.Unsubscribe+">")
-		msg.SetGenHeader("List-Unsubscribe-Post", "List-Unsubscribe=One-Click")
-	}
-	msg.SetBodyString(gomail.TypeTextPlain, m.Text)
-	if m.HTML != "" {
-		msg.AddAlternativeString(gomail.TypeTextHTML, m.HTML)
-	}
-	if len(m.Calendar) > 0 {
-		if err := msg.AttachReader("garden.ics", bytes.NewReader(m.Calendar), gomail.WithFileContentType(`text/calendar; charset=utf-8; method=PUBLISH`)); err != nil {
-			return nil, err
-		}
-	}
-	return msg, nil
 }

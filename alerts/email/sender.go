@@ -3,7 +3,6 @@ package email
 import (
 	"context"
 	"crypto/tls"
-	"errors"
 	"fmt"
 	"net"
 	"net/mail"
@@ -35,6 +34,7 @@ type Config struct {
 	// TLSConfig replaces the default, which trusts the system's authorities; nil
 	// in normal use.
 	TLSConfig *tls.Config
+	DKIM      *DKIM // nil: mails are not signed here
 }
 
 // Sender sends mail over SMTP, one connection a mail. It may be used from many
@@ -76,9 +76,14 @@ func (s *Sender) Send(ctx context.Context, d store.Delivery) error {
 	if err != nil {
 		return permanent("mail-unreadable", err)
 	}
-	msg, err := m.build(s.c.From)
+	raw, to, err := m.write(s.c.From)
 	if err != nil {
 		return permanent("mail-address", err)
+	}
+	if s.c.DKIM != nil {
+		if raw, err = s.c.DKIM.sign(raw); err != nil {
+			return permanent("mail-signature", err)
+		}
 	}
 	ctx, cancel := context.WithTimeout(ctx, s.c.Timeout)
 	defer cancel()
@@ -97,15 +102,11 @@ func (s *Sender) Send(ctx context.Context, d store.Delivery) error {
 	if err != nil {
 		return down(ctx, err)
 	}
-	err = client.SendWithSMTPClient(conn, msg)
-	if msg.IsDelivered() { // taken; that the good-bye failed is nothing
-		_ = client.CloseWithSMTPClient(conn)
-		return nil
+	if err := hand(conn, to, raw); err != nil {
+		return failed(ctx, err)
 	}
-	if err == nil {
-		err = errors.New("the server gave no answer")
-	}
-	return failed(ctx, err)
+	_ = client.CloseWithSMTPClient(conn) // it is taken; that the good-bye failed is nothing
+	return nil
 }
 
 func (s *Sender) client(l *line) (*gomail.Client, error) {

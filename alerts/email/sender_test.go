@@ -44,6 +44,13 @@ func sender(t *testing.T, c Config) *Sender {
 	return s
 }
 
+func encodeMail(t *testing.T, m Mail) []byte {
+	t.Helper()
+	b, err := json.Marshal(m)
+	require.NoError(t, err)
+	return b
+}
+
 // TestMailArrivesAsWritten reads the mail with the standard library.
 func TestMailArrivesAsWritten(t *testing.T) {
 	server := smtptest.Start(t, smtptest.Plain)
