@@ -13,10 +13,12 @@ import (
 	"github.com/pressly/goose/v3"
 	msqlite "modernc.org/sqlite"
 	lib "modernc.org/sqlite/lib"
+
+	"plotwarden/store"
 )
 
 // ErrDamaged says that the file cannot be read as a database.
-var ErrDamaged = errors.New("the database is damaged")
+var ErrDamaged = store.ErrDamaged
 
 const wayOut = "Stop the service, move the file and those beside it that end in -wal and -shm to a safe place, and put a backup in its stead. Without a backup start with no file: weather is fetched again, logged finds and treatments have to be imported"
 
@@ -144,15 +146,15 @@ func (s *Store) explain(what string, err error) error {
 	case lib.SQLITE_CORRUPT, lib.SQLITE_NOTADB:
 		return fmt.Errorf("%s: %s: %w: %w. %s", what, s.path, ErrDamaged, err, wayOut)
 	case lib.SQLITE_FULL:
-		return fmt.Errorf("%s: the disk of %s is full; what was saved before is safe. Free some space: %w", what, s.path, err)
+		return fmt.Errorf("%s: the disk of %s is full; what was saved before is safe. Free some space: %w: %w", what, s.path, store.ErrFull, err)
 	case lib.SQLITE_READONLY:
-		return fmt.Errorf("%s: %s or its folder cannot be written; look at its owner and whether the disk is mounted read-only: %w", what, s.path, err)
+		return fmt.Errorf("%s: %s or its folder cannot be written; look at its owner and whether the disk is mounted read-only: %w: %w", what, s.path, store.ErrReadOnly, err)
 	case lib.SQLITE_CANTOPEN:
 		return fmt.Errorf("%s: %s cannot be opened; look at the folder and its owner: %w", what, s.path, err)
 	case lib.SQLITE_IOERR:
-		return fmt.Errorf("%s: the disk of %s failed to read or write: %w", what, s.path, err)
+		return fmt.Errorf("%s: the disk of %s failed to read or write: %w: %w", what, s.path, store.ErrDisk, err)
 	case lib.SQLITE_BUSY, lib.SQLITE_LOCKED:
-		return fmt.Errorf("%s: another process keeps %s locked: %w", what, s.path, err)
+		return fmt.Errorf("%s: another process keeps %s locked: %w: %w", what, s.path, store.ErrLocked, err)
 	}
 	return fmt.Errorf("%s: %w", what, err)
 }

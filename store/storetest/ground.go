@@ -15,33 +15,6 @@ import (
 	"plotwarden/store"
 )
 
-// Made is what an engine keeps of that which people make in the browser.
-type Made interface {
-	PutThing(ctx context.Context, t store.Thing, expect int64) (store.Thing, error)
-	Things(ctx context.Context, after int64) ([]store.Thing, error)
-	ThingVersions(ctx context.Context, kind, id string) ([]store.Thing, error)
-	AddRecord(ctx context.Context, r garden.Record) error
-	Records(ctx context.Context, site string) ([]garden.Record, error)
-	AddPhoto(ctx context.Context, p store.Photo) error
-	Photo(ctx context.Context, id string) (store.Photo, error)
-	Photos(ctx context.Context, site string) ([]store.Photo, error)
-	AddTuning(ctx context.Context, t store.Tuning) error
-	Tunings(ctx context.Context, region string) ([]store.Tuning, error)
-
-	PutAccount(ctx context.Context, a store.Account) (store.Account, error)
-	Account(ctx context.Context, person string) (store.Account, error)
-	AccountByLogin(ctx context.Context, login string) (store.Account, error)
-	Accounts(ctx context.Context) ([]store.Account, error)
-	AddGrant(ctx context.Context, g store.Grant) error
-	Grant(ctx context.Context, hash string) (store.Grant, error)
-	Grants(ctx context.Context, kind, person, site string) ([]store.Grant, error)
-	SeeGrant(ctx context.Context, hash string, at time.Time) error
-	EndGrant(ctx context.Context, id string, at time.Time) error
-	PruneGrants(ctx context.Context, before time.Time) error
-	AddAudit(ctx context.Context, a store.Audit) error
-	Audits(ctx context.Context, before int64, limit int) ([]store.Audit, error)
-}
-
 var made = map[string]func(*testing.T, Store){
 	"things have versions":                 testThings,
 	"one of many writers changes a thing":  testThingWriters,

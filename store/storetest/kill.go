@@ -22,8 +22,8 @@ import (
 	"plotwarden/weather"
 )
 
-// killEnv tells the test binary that it is the process to be killed.
-const killEnv = "STORETEST_WRITER"
+// KillEnv tells the test binary that it is the process to be killed.
+const KillEnv = "STORETEST_WRITER"
 
 const (
 	messagesPerRound = 3
@@ -36,7 +36,7 @@ const (
 // after a random while; opens the store and looks; and does so kills times over
 // the same store. open must open the same place in both processes.
 func Kill(t *testing.T, kills int, place string, open func(place string) (Store, error)) {
-	if p := os.Getenv(killEnv); p != "" {
+	if p := os.Getenv(KillEnv); p != "" {
 		writeForever(p, open)
 	}
 	random := rand.New(rand.NewPCG(1, 2))
@@ -62,7 +62,7 @@ func killWriter(t *testing.T, place string, wait time.Duration) int {
 	exe, err := os.Executable()
 	require.NoError(t, err)
 	cmd := exec.Command(exe, "-test.run=^"+t.Name()+"$")
-	cmd.Env = append(os.Environ(), killEnv+"="+place)
+	cmd.Env = append(os.Environ(), KillEnv+"="+place)
 	out, err := cmd.StdoutPipe()
 	require.NoError(t, err)
 	require.NoError(t, cmd.Start())
