@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"math/rand/v2"
+	"os"
 	"strings"
 	"testing"
 
@@ -56,12 +57,14 @@ func TestBlendOnSimulatedLogs(t *testing.T) {
 	fmt.Fprintf(&b, "%8s %3s  %9s %9s %9s %9s  %6s %9s\n", "year CV", "n", "calendar", "published", "local", "blend", "ratio", "covered")
 	for _, cv := range []float64{0.08, YearCV, 0.20} {
 		for n := 1; n <= 15; n++ {
-			logs := 40
-			if n <= 3 {
-				logs = 150 // where places differ most in what their log is worth
-			}
-			if cv != YearCV && n > 3 && n%4 != 0 {
-				continue
+			logs := 150
+			if os.Getenv("PLOTWARDEN_BLEND") == "" {
+				if n > 1 {
+					logs = 70
+				}
+				if n != 1 && n != 8 && (cv != YearCV || n != 3 && n != 15) {
+					continue
+				}
 			}
 			m, covered := meanMisses(t, n, logs, 0, cv)
 			better := min(m[Published], m[Local])
@@ -78,23 +81,23 @@ func TestBlendOnSimulatedLogs(t *testing.T) {
 }
 
 // TestBlendWhereTheTruthIsFixed holds the truth of the place at one multiple of
-// the published threshold. With one season no estimate can stay within a tenth
-// of the better part both where the published threshold is exactly right and
-// where it is far off: to be within a tenth at the first takes a weight of at
-// most 0.46 on a single season (1 + w^2 <= 1.21), which at 35 % off is already
-// more than a tenth behind. The bound here is looser for that reason, and for
-// that reason alone.
+// the published threshold. With one season the bound is looser: see
+// TestBlendOverManyTruths.
 func TestBlendWhereTheTruthIsFixed(t *testing.T) {
 	if testing.Short() {
 		t.Skip("simulations take some seconds")
 	}
 	var b strings.Builder
 	fmt.Fprintf(&b, "%5s %3s  %9s %9s %9s  %6s\n", "truth", "n", "published", "local", "blend", "ratio")
-	for _, ratio := range []float64{0.8, 0.9, 1, 1.1, 1.25} {
-		for _, n := range []int{1, 2, 4, 8, 15} {
+	ratios, seasons := []float64{0.8, 1, 1.25}, []int{1, 2, 4, 15}
+	if os.Getenv("PLOTWARDEN_BLEND") != "" {
+		ratios, seasons = []float64{0.8, 0.9, 1, 1.1, 1.25}, []int{1, 2, 4, 8, 15}
+	}
+	for _, ratio := range ratios {
+		for _, n := range seasons {
 			logs := 20
 			if n <= 2 {
-				logs = 120
+				logs = 60
 			}
 			m, _ := meanMisses(t, n, logs, ratio, YearCV)
 			better := min(m[Published], m[Local])
@@ -106,4 +109,70 @@ func TestBlendWhereTheTruthIsFixed(t *testing.T) {
 		}
 	}
 	t.Log("mean miss in days, the place's threshold a fixed multiple of the published one:\n" + b.String())
+}
+
+// TestBlendOverManyTruths holds the blend against the better of its parts where
+// the pest comes 0 to 30 days after the published total, with a standard
+// deviation of 3 to 20 days from year to year.
+//
+//	go test ./risk/learn -run OverManyTruths -v
+//
+// PLOTWARDEN_BLEND=1 makes more logs and all of 1 to 15 seasons. With one or two
+// seasons no rule can be within a tenth of the better part everywhere: one find
+// 12 days late may be a place that is 12 days later every year, or one late year
+// of a place where the published total holds. Whoever knew the spread from year to
+// year would be at least 1.1 times as far off as the better part somewhere with
+// one season; whoever knows only that it lies between 3 and 20 days, at least 1.2
+// times (TestNoRuleIsWithinATenthWithOneSeason).
+func TestBlendOverManyTruths(t *testing.T) {
+	if testing.Short() {
+		t.Skip("simulations take some seconds")
+	}
+	seasons, logs := []int{1, 3, 8}, 20
+	biases, spreads := []float64{0, 10, 30}, []float64{3, 10, 20}
+	if os.Getenv("PLOTWARDEN_BLEND") != "" {
+		seasons, logs = []int{1, 2, 3, 4, 5, 6, 7, 8, 9, 10, 11, 12, 13, 14, 15}, 300
+		biases, spreads = []float64{0, 3, 6, 10, 15, 20, 30}, []float64{3, 6, 10, 15, 20}
+	}
+	var b strings.Builder
+	fmt.Fprintf(&b, "blend's mean miss as a multiple of that of the better of published and local threshold\n%8s", "bias, sd")
+	for _, n := range seasons {
+		fmt.Fprintf(&b, " %6s", fmt.Sprintf("n=%d", n))
+	}
+	fmt.Fprintln(&b)
+	over, cells, sum := map[int]int{}, 0, map[int]float64{}
+	for _, bias := range biases {
+		for _, sd := range spreads {
+			fmt.Fprintf(&b, "%4.0f, %2.0f", bias, sd)
+			cells++
+			for _, n := range seasons {
+				r := rand.New(rand.NewPCG(uint64(100*bias+sd), uint64(n)))
+				m := map[Name]float64{}
+				for range logs {
+					s := simulateDays(r, n, 12, bias, sd)
+					a, err := Learn(s.input())
+					require.NoError(t, err)
+					for k, v := range s.misses(a) {
+						m[k] += v
+					}
+				}
+				ratio := m[Blend] / min(m[Published], m[Local])
+				fmt.Fprintf(&b, " %6.2f", ratio)
+				sum[n] += ratio
+				if ratio > 1.10 {
+					over[n]++
+				}
+			}
+			fmt.Fprintln(&b)
+		}
+	}
+	for _, n := range seasons {
+		// Few logs make the ratios waver; with many, three seasons and more keep to it.
+		if n >= 3 && logs >= 300 {
+			assert.Zero(t, over[n], "%d seasons", n)
+		}
+		assert.LessOrEqual(t, sum[n]/float64(cells), map[bool]float64{true: 1.1, false: 1.2}[n >= 2], "%d seasons, mean over the truths", n)
+		fmt.Fprintf(&b, "%d seasons: mean %.2f, %d of %d truths above 1.10\n", n, sum[n]/float64(cells), over[n], cells)
+	}
+	t.Log(b.String())
 }

@@ -150,8 +150,9 @@ func totals(curves map[int]Curve) scale {
 
 // fit makes a way from a grid: the belief after all seasons, and each season
 // predicted by the belief after the others. alone says whether the belief after
-// no season at all says anything.
-func (a *Arrival) fit(w *Way, g *grid, sc scale, alone bool) {
+// no season at all says anything. prior, when set, is a further prior of the mean
+// by the seasons that are looked at, all but skip (-1: all).
+func (a *Arrival) fit(w *Way, g *grid, sc scale, alone bool, prior func(skip int) func(mean float64) float64) {
 	sum := make([]float64, len(g.prior))
 	parts := make([][]float64, len(a.seasons))
 	n := 0
@@ -162,7 +163,17 @@ func (a *Arrival) fit(w *Way, g *grid, sc scale, alone bool) {
 			n++
 		}
 	}
-	w.take(g.after(sum), sc)
+	with := func(sum []float64, skip int) belief {
+		if prior == nil {
+			return g.after(sum)
+		}
+		all, log := make([]float64, len(sum)), prior(skip)
+		for i := range all {
+			all[i] = sum[i] + log(g.mean[i])
+		}
+		return g.after(all)
+	}
+	w.take(with(sum, -1), sc)
 	rest := make([]float64, len(sum))
 	for i := range a.seasons {
 		s := &a.seasons[i]
@@ -170,7 +181,7 @@ func (a *Arrival) fit(w *Way, g *grid, sc scale, alone bool) {
 			continue
 		}
 		floats.SubTo(rest, sum, parts[i])
-		b := g.after(rest)
+		b := with(rest, i)
 		w.try(s, sc, &b)
 	}
 	w.finish()

@@ -20,12 +20,12 @@ type grid struct {
 
 // spreads are the grid's year-to-year spreads, as multiples of the expected one.
 // Beforehand they are normal in the logarithm with the standard deviation
-// spreadLog (derived: the expected spread is right within a factor of 1.5 two
-// times in three).
-var spreads = []float64{0.3, 0.39, 0.5, 0.65, 0.85, 1.1, 1.4, 1.85, 2.4}
+// spreadLog (derived: the expected spread is right within a factor of 2 two times
+// in three; pests that keep to a total and pests that hardly do are both known).
+var spreads = []float64{0.3, 0.45, 0.65, 0.95, 1.4, 2, 2.9, 4.2}
 
 const (
-	spreadLog = 0.4
+	spreadLog = 0.7
 	meanSteps = 80
 )
 

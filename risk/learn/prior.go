@@ -17,30 +17,40 @@ const (
 	YearDays = 8.0
 )
 
-// priorParts are the parts of what is expected of a place's threshold, each
-// normal in the logarithm about the published one: that the published one holds
-// here, that the place is one of those among which thresholds go by PlaceCV, or
-// that it has little to do with it, as when the grower logs another event than
-// the publication. With the middle part alone n seasons would have a weight of
-// n/(n + (YearCV/PlaceCV)^2) = n/(n + 0.56). Weights and widths of the other two
-// were chosen on simulated logs (TestBlendOnSimulatedLogs), so that one season
-// doesn't pull an estimate away from a threshold that holds, nor a threshold that
-// doesn't hold keep a log from speaking.
-var priorParts = []struct{ weight, cv float64 }{{0.35, 0.03}, {0.50, PlaceCV}, {0.15, 0.60}}
-
-// placePrior is what is expected of a place's threshold: the centre, a logarithm,
-// and the standard deviation that stands in for PlaceCV.
+// placePrior is what is expected of a place's threshold before its own log is
+// looked at: the logarithm in the middle, and the standard deviation, PlaceCV or,
+// by what neighbours share, another.
 type placePrior struct{ centre, sd float64 }
+
+// How far the blend trusts a log against the published threshold is taken from
+// the log itself (empirical Bayes): the further its mean lies from the published
+// one, the likelier the published one does not hold here. A normal prior whose
+// variance is half of that distance squared gives a log of n seasons with the
+// spread s the weight d^2/(d^2 + 2 s^2/n). Of the half, n/(n+1) is taken: the
+// distance of a short log is itself partly luck. On simulated logs that comes
+// nearest to the better of the two parts over all truths looked at
+// (TestBlendOverManyTruths). The bounds, in multiples of sd, keep one exact hit
+// from making a dogma and one stray find from making the published one worthless.
+const (
+	distanceShare     = 0.5
+	leastSD, greatest = 0.15, 5.0
+)
+
+// moved returns the prior with the standard deviation that a log of n finds asks
+// for whose mean is m. A log without a find leaves it.
+func (p placePrior) moved(m float64, n int) placePrior {
+	if n == 0 {
+		return p
+	}
+	d := math.Abs(m-p.centre) * math.Sqrt(distanceShare*float64(n)/float64(n+1))
+	p.sd *= min(greatest, max(leastSD, d/p.sd))
+	return p
+}
 
 // log is the logarithm of the density, up to a constant.
 func (p placePrior) log(m float64) float64 {
-	sum := 0.0
-	for _, part := range priorParts {
-		s := p.sd * part.cv / PlaceCV
-		z := (m - p.centre) / s
-		sum += part.weight / s * math.Exp(-z*z/2)
-	}
-	return math.Log(max(1e-300, sum))
+	z := (m - p.centre) / p.sd
+	return -z * z / 2
 }
 
 // flat is the prior of the ways that know nothing beforehand.

@@ -78,3 +78,20 @@ func (s *simulated) misses(a *Arrival) map[Name]float64 {
 	}
 	return out
 }
+
+// simulateDays makes a place at which the pest comes so many days after the
+// published total is reached, give or take a standard deviation from year to
+// year: a truth that no threshold has by itself.
+func simulateDays(r *rand.Rand, n, more int, bias, sd float64) *simulated {
+	s := simulate(r, n, more, 7, 1, 0)
+	for y := range s.curves {
+		c := s.curves[y]
+		at, _ := c.Date(s.published)
+		s.arrivals[y] = min(max(c.Start.AddDays(20), at.AddDays(int(math.Round(bias+sd*r.NormFloat64())))), c.Start.AddDays(360))
+	}
+	for i := range s.seasons {
+		first := s.arrivals[s.seasons[i].Year].AddDays(r.IntN(7))
+		s.seasons[i].First, s.seasons[i].None = first, first.AddDays(-7)
+	}
+	return s
+}

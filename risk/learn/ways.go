@@ -35,7 +35,7 @@ func (a *Arrival) calendar(in *Input) Way {
 		m, sd := pool(others, values[:len(others)], in.Place, (low+high)/2, dayLevels)
 		prior = func(x float64) float64 { return -(x - m) * (x - m) / (2 * sd * sd) }
 	}
-	a.fit(&w, newGrid(low-4*YearDays, high+4*YearDays, YearDays, prior), sc, finds > 0)
+	a.fit(&w, newGrid(low-4*YearDays, high+4*YearDays, YearDays, prior), sc, finds > 0, nil)
 	return w
 }
 
@@ -62,7 +62,7 @@ func (a *Arrival) published(in *Input) Way {
 // local is the total at which the pest came, from the log alone.
 func (a *Arrival) local(in *Input) Way {
 	w := Way{Name: Local, Error: math.NaN()}
-	centre, n := a.meanTotal(in)
+	centre, n := a.meanTotal(in, -1)
 	switch {
 	case len(in.Curves) == 0:
 		w.Why = "no model counts for this threat, or there is no weather of past seasons"
@@ -72,7 +72,7 @@ func (a *Arrival) local(in *Input) Way {
 		return w
 	}
 	low, high := a.spanOfTotals(in, centre)
-	a.fit(&w, newGrid(low, high, YearCV, flat), a.totals(in), false)
+	a.fit(&w, newGrid(low, high, YearCV, flat), a.totals(in), false, nil)
 	return w
 }
 
@@ -94,19 +94,22 @@ func (a *Arrival) blend(in *Input) Way {
 		a.Neighbours = max(a.Neighbours, n)
 	}
 	low, high := a.spanOfTotals(in, p.centre)
-	a.fit(&w, newGrid(low, high, YearCV, p.log), a.totals(in), true)
-	if l, n := a.meanTotal(in); n > 0 && math.Abs(l-p.centre) > 1e-9 {
+	a.fit(&w, newGrid(low, high, YearCV, flat), a.totals(in), true, func(skip int) func(float64) float64 {
+		return p.moved(a.meanTotal(in, skip)).log
+	})
+	if l, n := a.meanTotal(in, -1); n > 0 && math.Abs(l-p.centre) > 1e-9 {
 		w.Weight = min(1, max(0, (math.Log(w.Median)-p.centre)/(l-p.centre)))
 	}
 	return w
 }
 
 // meanTotal returns the mean of the logarithms of the totals in the middle of the
-// finds' brackets, and how many there are.
-func (a *Arrival) meanTotal(in *Input) (mean float64, n int) {
+// finds' brackets without season skip (-1: of all), and how many there are; NaN of
+// none.
+func (a *Arrival) meanTotal(in *Input, skip int) (mean float64, n int) {
 	sc := a.totals(in)
 	for i := range a.seasons {
-		if v, ok := sc.value(&a.seasons[i]); ok && a.seasons[i].Found() {
+		if v, ok := sc.value(&a.seasons[i]); ok && i != skip && a.seasons[i].Found() {
 			mean += math.Log((math.Exp(v.low) + math.Exp(v.high)) / 2)
 			n++
 		}
