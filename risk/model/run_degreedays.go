@@ -65,7 +65,17 @@ func (d *DegreeDays) fill(e *env, c *column, from int) {
 
 // unknown sets the value of a day that is not known.
 func (d *DegreeDays) unknown(e *env, c *column, i int) {
-	v := dayValue{unknown: e.sn.daysOf(d.Of).missing[i]}
+	v := dayValue{}
+	if d.Method == degreeday.Hourly { // which has no use for the extremes
+		a, z, before := inside(e.sn.window(Calendar)[i], e.sn.w.Len())
+		v.unknown = uint8(z - a + before)
+		if col := e.sn.w.Column(d.variable()); col != nil {
+			_, known := sumKnown(col[a:z])
+			v.unknown -= uint8(known)
+		}
+	} else {
+		v.unknown = e.sn.daysOf(d.Of).missing[i]
+	}
 	if v.unknown > 0 {
 		v.high = d.most(e)
 	}

@@ -181,19 +181,34 @@ func (c *tallies) get(sn *Season, kind DayKind) []tally {
 // known.
 func count(ss []wetness.State, temps []float64) (t tally) {
 	wet, known, sum := uint64(0), uint64(0), 0.0 // a byte for each eighth hour
-	for i := 0; i < len(ss); i += 8 {
+	i := 0
+	for ; i+8 <= len(ss) && i+8 <= len(temps); i += 8 {
+		s, x := (*[8]wetness.State)(ss[i:]), (*[8]float64)(temps[i:])
+		w := uint64(s[0]) | uint64(s[1])<<8 | uint64(s[2])<<16 | uint64(s[3])<<24 |
+			uint64(s[4])<<32 | uint64(s[5])<<40 | uint64(s[6])<<48 | uint64(s[7])<<56
+		known += (w | w>>1) & ones
+		if w = w >> 1 & ones; w == 0 {
+			continue
+		}
+		wet += w
+		// In order, hour by hour. What is not wet is added as 0, which changes
+		// nothing: a branch an hour would cost more.
+		sum += when(s[0], x[0])
+		sum += when(s[1], x[1])
+		sum += when(s[2], x[2])
+		sum += when(s[3], x[3])
+		sum += when(s[4], x[4])
+		sum += when(s[5], x[5])
+		sum += when(s[6], x[6])
+		sum += when(s[7], x[7])
+	}
+	for ; i < len(ss); i += 8 { // what is left, or all when there are no temperatures
 		w := eight(ss, i)
 		known += (w | w>>1) & ones
 		w = w >> 1 & ones
 		wet += w
-		switch {
-		case temps == nil || w == 0:
-		case i+8 <= len(temps):
-			sum = add8(sum, (*[8]wetness.State)(ss[i:]), (*[8]float64)(temps[i:]))
-		default:
-			for ; w != 0; w &= w - 1 { // a bit for each wet hour
-				sum += temps[i+bits.TrailingZeros64(w)/8]
-			}
+		for ; w != 0 && temps != nil; w &= w - 1 { // a bit for each wet hour
+			sum += temps[i+bits.TrailingZeros64(w)/8]
 		}
 	}
 	t = tally{wet: uint8(wet * ones >> 56), unknown: uint8(len(ss)) - uint8(known*ones>>56)}
@@ -212,14 +227,9 @@ func count(ss []wetness.State, temps []float64) (t tally) {
 	return t
 }
 
-// add8 adds the temperatures of the wet hours of eight to a sum, in order. Those
-// of the others are added as 0, which changes nothing: a branch an hour would
-// cost more.
-func add8(sum float64, ss *[8]wetness.State, temps *[8]float64) float64 {
-	for k := range 8 {
-		sum += math.Float64frombits(math.Float64bits(temps[k]) & -uint64(ss[k]>>1))
-	}
-	return sum
+// when is the temperature of a wet hour and 0 of another.
+func when(s wetness.State, temp float64) float64 {
+	return math.Float64frombits(math.Float64bits(temp) & -uint64(s>>1))
 }
 
 const ones = 0x0101010101010101

@@ -1,6 +1,8 @@
 package model
 
 import (
+	"slices"
+
 	"plotwarden/risk/disease"
 	"plotwarden/risk/wetness"
 	"plotwarden/weather"
@@ -113,18 +115,24 @@ func (k *walk) add(i, j int) {
 // keep is add for hours whose temperatures are all known, and keeps the means.
 func (k *walk) keep(i, j int) bool {
 	p, c := &k.p, k.to
-	sum, n := p.Sum, p.Known
-	for _, t := range k.temp[i:j] {
+	have := len(c.means)
+	if have+j-i > cap(c.means) {
+		c.means = slices.Grow(c.means, j-i)
+	}
+	temps := k.temp[i:j]
+	means := c.means[have : have+len(temps)]
+	sum, n := p.Sum, float64(p.Known)
+	for x, t := range temps {
 		sum += t
 		n++
-		c.means = append(c.means, sum/float64(n))
+		means[x] = sum / n
 	}
 	if sum != sum {
-		c.means = c.means[:len(c.means)-(j-i)]
 		return false
 	}
-	c.counted(k.day, p.Wet, j-i, p.Doubt)
-	p.Wet, p.Known, p.Sum = p.Wet+j-i, n, sum
+	c.means = c.means[:have+len(temps)]
+	c.counted(k.day, p.Wet, len(temps), p.Doubt)
+	p.Wet, p.Known, p.Sum = p.Wet+len(temps), p.Known+len(temps), sum
 	return true
 }
 
