@@ -58,7 +58,9 @@ func (s *Service) Run(ctx context.Context, round func(context.Context) error) er
 // meanwhile.
 func (s *Service) later(ctx context.Context, job func()) func() {
 	return func() {
-		wait := time.NewTimer(delay(s.o.FetchEvery, s.o.Rand()))
+		off := delay(s.o.FetchEvery, s.o.Rand())
+		s.o.Metrics.RoundDelay.Set(off.Seconds())
+		wait := time.NewTimer(off)
 		defer wait.Stop()
 		select {
 		case <-ctx.Done():

@@ -1,6 +1,7 @@
 package service
 
 import (
+	"net/http"
 	"time"
 
 	"github.com/prometheus/client_golang/prometheus"
@@ -23,6 +24,8 @@ type Metrics struct {
 	BudgetLeft     *prometheus.GaugeVec   // source, window: what is left of a request budget
 	BreakerOpen    *prometheus.GaugeVec   // source: 1 while a failing source is left alone
 	Places         *prometheus.CounterVec // source: sites for which weather was wanted
+	Kept           *prometheus.CounterVec // source: answers that still held, so that nothing was asked
+	RoundDelay     prometheus.Gauge       // seconds by which the last round was put off, so that not all ask at once
 	Asked          *prometheus.CounterVec // source: places asked for, sites of one grid cell together
 	Stations       *prometheus.CounterVec // status: requests of growers' stations
 	Rejects        *prometheus.CounterVec // variable
@@ -56,6 +59,8 @@ func NewMetrics(version string) *Metrics {
 		BudgetLeft:  gauge("source_budget_left", "What is left of a source's request budget.", "source", "window"),
 		BreakerOpen: gauge("source_breaker_open", "1 while a failing source is left alone.", "source"),
 		Places:      counter("source_places_total", "Sites for which weather was wanted from a source that takes many at once.", "source"),
+		Kept:        counter("source_kept_answers_total", "Answers of weather services that still held, so that nothing was asked.", "source"),
+		RoundDelay:  prometheus.NewGauge(prometheus.GaugeOpts{Namespace: ns, Name: "round_delay_seconds", Help: "By how much the last round was put off, so that not all ask at once."}),
 		Asked:       counter("source_places_asked_total", "Places asked for in their stead: sites of one grid cell share one.", "source"),
 		Stations:    counter("station_requests_total", "Requests of growers' own stations by the status they got.", "status"),
 		Rejects:     counter("weather_rejects_total", "Weather values set aside by the quality checks.", "variable"),
@@ -69,7 +74,7 @@ func NewMetrics(version string) *Metrics {
 	m.TemplateFaults = prometheus.NewCounter(prometheus.CounterOpts{Namespace: ns, Name: "template_faults_total", Help: "Times a template of the operator's was broken and the built-in one went out."})
 	build := gauge("build_info", "The running version.", "version")
 	build.WithLabelValues(version).Set(1)
-	m.Registry.MustRegister(m.Rounds, m.RoundTime, m.Fetches, m.SourceGood, m.WeatherAge, m.Requests, m.Bytes, m.BudgetLeft, m.BreakerOpen, m.Places, m.Asked, m.Stations, m.Rejects, m.Apart, m.Readiness,
+	m.Registry.MustRegister(m.Rounds, m.RoundTime, m.Fetches, m.SourceGood, m.WeatherAge, m.Requests, m.Bytes, m.BudgetLeft, m.BreakerOpen, m.Places, m.Kept, m.RoundDelay, m.Asked, m.Stations, m.Rejects, m.Apart, m.Readiness,
 		m.ModelErrors, m.Deliveries, m.Outbox, m.OutboxAge, m.TemplateFaults, build,
 		collectors.NewGoCollector(), collectors.NewProcessCollector(collectors.ProcessCollectorOpts{}))
 	return m
@@ -87,7 +92,10 @@ func (m *Metrics) hooks() source.Hooks {
 	return source.Hooks{
 		Attempt: func(name string, a source.Attempt) {
 			outcome := a.Cause
-			if outcome == "" {
+			switch {
+			case outcome == "" && a.Status == http.StatusNotModified:
+				outcome = "not-modified"
+			case outcome == "":
 				outcome = "ok"
 			}
 			m.Requests.WithLabelValues(name, outcome).Inc()
@@ -96,6 +104,7 @@ func (m *Metrics) hooks() source.Hooks {
 		Budget: func(name string, per time.Duration, left float64) {
 			m.BudgetLeft.WithLabelValues(name, per.String()).Set(left)
 		},
+		Kept: func(name string) { m.Kept.WithLabelValues(name).Inc() },
 		Breaker: func(name, _, to string) {
 			open := 0.0
 			if to == "open" {

@@ -40,6 +40,9 @@ func (c *Client) Cached(ctx context.Context, cache *Cache, req Request) (*Respon
 		if err := check(req, old.resp); err != nil {
 			return nil, err
 		}
+		if c.o.Hooks.Kept != nil {
+			c.o.Hooks.Kept(c.o.Name)
+		}
 		return old.resp, nil
 	}
 	ask := req

@@ -17,6 +17,7 @@ type Attempt struct {
 type Hooks struct {
 	Attempt func(source string, a Attempt)
 	Budget  func(source string, per time.Duration, left float64)
+	Kept    func(source string)                      // an answer that still held was used, nothing asked
 	Breaker func(source, from, to string)            // "closed", "half-open", "open"
 	Shared  func(source string, places, fetched int) // places asked for, and those left after sharing
 }

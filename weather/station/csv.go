@@ -66,6 +66,17 @@ func ReadCSV(r io.Reader, m CSVMap) ([]Observation, []Problem, error) {
 	}
 	slices.SortStableFunc(order, func(a, b int) int { return instants[a].Compare(instants[b]) })
 
+	var middle time.Time
+	if len(order) > 0 {
+		middle = instants[order[len(order)/2]]
+	}
+	order = slices.DeleteFunc(order, func(i int) bool {
+		far := tooFar(instants[i], middle)
+		if far {
+			problems = append(problems, Problem{rows[i].line, m.Time, rows[i].text, "more than 50 years from the other rows"})
+		}
+		return far
+	})
 	gauge := Gauge{Zone: loc}
 	var before time.Time
 	out := make([]Observation, 0, len(order))

@@ -90,9 +90,6 @@ func FuzzDecode(f *testing.F) {
 			return
 		}
 		for i := range obs {
-			if obs[i].Time.Year() < 2020 { // a series of centuries is slow, not wrong
-				return
-			}
 			if err := obs[i].check(); err != nil {
 				t.Fatal(err)
 			}

@@ -12,6 +12,10 @@ import (
 // radiation and wetness to count. common practice
 const leastCovered = 45 * time.Minute
 
+// farApart is how far a reading may lie from the middle one: further is a broken clock
+// or a slip of the pen, and would make a series of mostly nothing.
+const farApart = 50 * 8766 * time.Hour
+
 // nearEnough is how far from the start of an hour a reading may lie to tell the
 // state at that time.
 const nearEnough = 30 * time.Minute
@@ -21,7 +25,8 @@ const nearEnough = 30 * time.Minute
 // away. What belongs to intervals is shared out among the hours they lie in; an
 // hour of which less than 45 minutes is covered has none. Where intervals
 // overlap, the earlier reading counts for the time that both claim. Of two
-// readings of one time the later in the list counts.
+// readings of one time the later in the list counts. Readings more than 50 years from
+// the middle one are left out.
 func Hours(obs []Observation, o weather.Origin) *weather.Series {
 	obs = inOrder(obs)
 	if len(obs) == 0 {
@@ -53,9 +58,13 @@ func Hours(obs []Observation, o weather.Origin) *weather.Series {
 func inOrder(obs []Observation) []Observation {
 	sorted := slices.Clone(obs)
 	slices.SortStableFunc(sorted, func(a, b Observation) int { return a.Time.Compare(b.Time) })
+	if len(sorted) == 0 {
+		return nil
+	}
+	middle := sorted[len(sorted)/2].Time
 	out := sorted[:0]
 	for _, x := range sorted {
-		if x.Empty() {
+		if x.Empty() || tooFar(x.Time, middle) {
 			continue
 		}
 		if n := len(out); n > 0 && out[n-1].Time.Equal(x.Time) {
@@ -74,6 +83,8 @@ func inOrder(obs []Observation) []Observation {
 	}
 	return out
 }
+
+func tooFar(t, middle time.Time) bool { return t.Sub(middle).Abs() > farApart }
 
 type binner struct {
 	first  time.Time

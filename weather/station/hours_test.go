@@ -2,10 +2,12 @@ package station
 
 import (
 	"math"
+	"strings"
 	"testing"
 	"time"
 
 	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 
 	"plotwarden/weather"
@@ -109,4 +111,25 @@ func TestCollector(t *testing.T) {
 	assert.Equal(t, weather.Origin{Source: "own", Kind: weather.Station, Fetched: noon.Add(2 * time.Hour)}, o)
 	s = c.Add(noon.Add(100 * time.Hour))
 	assert.Equal(t, 0, s.Len(), "old readings are let go")
+}
+
+// A year that was mistyped must neither fill the memory nor overflow the span.
+func TestReadingsOfAnotherCenturyAreLeftOut(t *testing.T) {
+	var obs []Observation
+	for _, year := range []int{1900, 2026, 2026, 2200} {
+		o := NewObservation(time.Date(year, 6, 1, len(obs), 0, 0, 0, time.UTC))
+		o.Interval, o.Values[weather.Rain], o.Values[weather.Temp] = time.Hour, 1, 12
+		obs = append(obs, o)
+	}
+	s := Hours(obs, weather.Origin{Source: "own", Kind: weather.Station})
+	assert.Equal(t, 2026, s.Start().Year())
+	assert.LessOrEqual(t, s.Len(), 4)
+	assert.Equal(t, 1.0, s.Value(weather.Rain, s.Index(obs[1].Time.Add(-time.Hour))))
+
+	m := CSVMap{Time: "t", TimeFormat: "YYYY-MM-DD HH:mm", Zone: "UTC", Columns: []CSVColumn{{Column: "x", Is: "temperature", Unit: "C"}}}
+	got, problems, err := ReadCSV(strings.NewReader("t,x\n2026-01-01 10:00,1\n2026-01-01 11:00,1\n2126-01-01 12:00,1\n"), m)
+	require.NoError(t, err)
+	assert.Len(t, got, 2)
+	require.Len(t, problems, 1)
+	assert.Equal(t, `line 4, t: "2126-01-01 12:00": more than 50 years from the other rows`, problems[0].String())
 }
