@@ -21,6 +21,7 @@ type commands struct {
 	Check      checkCmd      `cmd:"" help:"Read a configuration and name every fault with its line." example:"plotwarden check --config plotwarden.yaml"`
 	Models     modelsCmd     `cmd:"" help:"List the catalogue of models with their sources." example:"plotwarden models squash-vine-borer"`
 	Place      placeCmd      `cmd:"" help:"Find a place by name: its coordinates and time zone. Needs no network." example:"plotwarden place Burlington, VT"`
+	Readings   readingsCmd   `cmd:"" help:"Put a logger's file into the record of your own station." example:"plotwarden readings --config plotwarden.yaml --station shed --columns columns.yaml logger.csv"`
 	Newsletter newsletterCmd `cmd:"" help:"Draft a region's weekly newsletter, to edit before it is sent." example:"plotwarden newsletter --config plotwarden.yaml valley"`
 	Calc       calcCmd       `cmd:"" help:"Compute from a file of weather, CSV in and CSV out."`
 	Learn      learnCmd      `cmd:"" help:"Learn when a threat comes from a log of past seasons." example:"plotwarden learn --model imported-cabbageworm/delahaut-2015 --weather days.csv log.csv"`
