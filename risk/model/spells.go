@@ -93,8 +93,10 @@ func (c *spells) refresh(sn *Season) {
 	}
 	k.to = c
 	for d := from; d < len(k.ws); d++ {
-		k.p = c.begins[d]
-		c.day(&k, d)
+		if !c.plainDay(&k, d) {
+			k.p = c.begins[d]
+			c.day(&k, d)
+		}
 		c.begins[d+1] = k.p
 	}
 }
@@ -123,6 +125,74 @@ func (c *spells) firstEnd(day int) int {
 
 func (c *spells) firstOdd(day int) int {
 	return sort.Search(len(c.odd), func(i int) bool { return int(c.odd[i].day) >= day })
+}
+
+// plainDay is day for days of which all is known and that no night holds up, nearly
+// all of them. When it finds that the day is not one of those it changes nothing
+// and returns false.
+func (c *spells) plainDay(k *walk, d int) bool {
+	p := c.begins[d]
+	w := &k.ws[d]
+	if p.Doubt || p.Spoilt && p.Open || k.clock != nil || k.temp == nil || w.From < 0 || c.hole != noHole {
+		return false
+	}
+	runs, ends, means := len(c.runs), len(c.ends), c.means
+	run := spellDay{day: int32(d), at: int32(len(means)), wet: int32(p.Wet)}
+	i := w.From
+	for _, part := range k.parts[k.partsOf[d]:k.partsOf[d+1]] {
+		j := int(part.end)
+		switch part.state {
+		case wetness.Wet:
+			if !p.Open {
+				p = disease.Period{Open: true}
+				run = spellDay{day: int32(d), at: int32(len(means))}
+			}
+			sum, n := p.Sum, float64(p.Wet)
+			for _, t := range k.temp[i:j] {
+				sum += t
+				n++
+				means = append(means, sum/n)
+			}
+			p.Dry, p.Sure, p.Sum, p.Wet = 0, 0, sum, p.Wet+j-i
+			run.n += int32(j - i)
+		case wetness.Dry:
+			dry := j - i
+			if !p.Open {
+				break
+			}
+			if k.damp {
+				var known int
+				if dry, known = k.dryBelow(i, j); known < j-i {
+					p.Sum = nan
+					break
+				}
+			}
+			if p.Dry += dry; p.Dry < k.rule.Gap {
+				p.Sure = p.Dry
+				break
+			}
+			if run.n > 0 {
+				c.runs = append(c.runs, run)
+				run.n = 0
+			}
+			p.Known = p.Wet
+			c.ends = append(c.ends, spellEnd{day: int32(d), wet: int32(p.Wet), mean: p.Mean()})
+			p.Open, p.Dry, p.Sure = false, 0, 0
+		default:
+			p.Sum = nan
+		}
+		i = j
+		if p.Sum != p.Sum {
+			c.runs, c.ends = c.runs[:runs], c.ends[:ends]
+			return false
+		}
+	}
+	if run.n > 0 {
+		c.runs = append(c.runs, run)
+	}
+	p.Known = p.Wet
+	c.means, k.p = means, p
+	return true
 }
 
 // day goes through the hours of day d.

@@ -193,14 +193,14 @@ func count(ss []wetness.State, temps []float64) (t tally) {
 		wet += w
 		// In order, hour by hour. What is not wet is added as 0, which changes
 		// nothing: a branch an hour would cost more.
-		sum += when(s[0], x[0])
-		sum += when(s[1], x[1])
-		sum += when(s[2], x[2])
-		sum += when(s[3], x[3])
-		sum += when(s[4], x[4])
-		sum += when(s[5], x[5])
-		sum += when(s[6], x[6])
-		sum += when(s[7], x[7])
+		sum += when(w, x[0])
+		sum += when(w>>8, x[1])
+		sum += when(w>>16, x[2])
+		sum += when(w>>24, x[3])
+		sum += when(w>>32, x[4])
+		sum += when(w>>40, x[5])
+		sum += when(w>>48, x[6])
+		sum += when(w>>56, x[7])
 	}
 	for ; i < len(ss); i += 8 { // what is left, or all when there are no temperatures
 		w := eight(ss, i)
@@ -227,9 +227,9 @@ func count(ss []wetness.State, temps []float64) (t tally) {
 	return t
 }
 
-// when is the temperature of a wet hour and 0 of another.
-func when(s wetness.State, temp float64) float64 {
-	return math.Float64frombits(math.Float64bits(temp) & -uint64(s>>1))
+// when is the temperature of an hour whose last bit is 1, and 0 of another.
+func when(w uint64, temp float64) float64 {
+	return math.Float64frombits(math.Float64bits(temp) & -(w & 1))
 }
 
 const ones = 0x0101010101010101

@@ -139,13 +139,7 @@ func (k *walk) keep(i, j int) bool {
 // dryOrDamp goes through dry hours of which those too humid do not count to the
 // gap. Where all are known their order does not matter.
 func (k *walk) dryOrDamp(i, j int) (ended bool) {
-	dry, known := 0, 0
-	if k.rh != nil {
-		for _, h := range k.rh[i:j] {
-			dry += int(one(h < k.rule.GapHumidity))
-			known += int(one(h == h))
-		}
-	}
+	dry, known := k.dryBelow(i, j)
 	if known == j-i {
 		return dry > 0 && k.p.DryHours(dry, k.rule.Gap)
 	}
@@ -168,6 +162,26 @@ func (k *walk) wet(i int) {
 		k.to.means = append(k.to.means, k.p.Mean())
 		k.to.counted(k.day, k.p.Wet-1, 1, k.p.Doubt)
 	}
+}
+
+// dryBelow returns how many hours are dry enough to count to the gap, and of how
+// many that is known.
+func (k *walk) dryBelow(i, j int) (dry, known int) {
+	if k.rh == nil {
+		return 0, 0
+	}
+	limit, all := k.rule.GapHumidity, 0.0
+	for _, h := range k.rh[i:j] {
+		all += h
+		dry += int(one(h < limit))
+	}
+	if all == all {
+		return dry, j - i
+	}
+	for _, h := range k.rh[i:j] {
+		known += int(one(h == h))
+	}
+	return dry, known
 }
 
 // keeps says whether counted hours are kept: as long as all have temperatures.
