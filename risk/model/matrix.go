@@ -1,6 +1,9 @@
 package model
 
-import "plotwarden/weather"
+import (
+	"plotwarden/risk/disease"
+	"plotwarden/weather"
+)
 
 // SprayMatrix reads a call off two recent sums: severity values and favourable
 // days (Krause, Massie & Hyre 1975). The track's value and total are the call of
@@ -17,6 +20,8 @@ type SprayMatrix struct {
 	Columns        []float64      `yaml:"columns"` // recent severity from which the second and later columns hold
 	Rows           []MatrixRow    `yaml:"rows"`
 	Begins         MatrixBegins   `yaml:"begins"`
+
+	calls disease.Matrix
 }
 
 // MatrixRow is the calls for a number of recent favourable days and up.
@@ -101,6 +106,7 @@ func (r *SprayMatrix) check(c *checker) {
 	if r.Begins.Severity <= 0 || r.Begins.Favourable <= 0 {
 		c.bad(&r.Begins, "begins: say from which severity and which number of favourable days calls are made")
 	}
+	r.calls = r.matrix()
 }
 
 // unread adds a fault when a nested rule has a start or stages of its own.

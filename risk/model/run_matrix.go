@@ -36,7 +36,7 @@ func (r *SprayMatrix) fill(e *env, c *column, from int) {
 
 // total reads the day's call off the recent sums.
 func (r *SprayMatrix) total(to *Runner, from int) {
-	m := r.matrix()
+	m := &r.calls
 	mostSev := r.Severity.most(&to.env)
 	for k := range to.state {
 		to.state[k] = grow(to.state[k], len(to.track.Points))
@@ -53,10 +53,14 @@ func (r *SprayMatrix) total(to *Runner, from int) {
 		to.state[0][i], to.state[1][i] = allSev, allFav
 		s := r.recent(w, i, r.SeverityDays, mostSev, false)
 		f := r.recent(w, i, r.FavourableOver, mostSev, true)
-		least, most := m.Span(s.low, s.high, f.low, f.high)
-		p.Low, p.High = float64(least), float64(most)
+		call := m.Call(s.value, f.value)
+		p.Low, p.High = float64(call), float64(call)
+		if s.low != s.high || f.low != f.high {
+			least, most := m.Span(s.low, s.high, f.low, f.high)
+			p.Low, p.High = float64(least), float64(most)
+		}
 		if reached(allSev, r.Begins.Severity) || reached(allFav, r.Begins.Favourable) {
-			p.Total = float64(m.Call(s.value, f.value))
+			p.Total = float64(call)
 		} else {
 			p.Low = 0
 			if p.UnknownHours == 0 {

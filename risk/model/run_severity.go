@@ -103,16 +103,10 @@ type wetRun struct {
 
 // run returns the run that begins at hour i.
 func (k *scorer) run(i, z int) wetRun {
-	r, sum, known := wetRun{}, 0.0, 0
+	a := i
 	for ; i < z && k.states[i] == wetness.Wet; i++ {
-		r.hours++
-		if k.temp != nil && k.temp[i] == k.temp[i] {
-			sum += k.temp[i]
-			known++
-		}
 	}
-	r.end, r.mean = i, sum/float64(known)
-	return r
+	return wetRun{hours: i - a, end: i, mean: k.mean(a, i)}
 }
 
 // mean returns the mean temperature of the known hours.

@@ -102,17 +102,29 @@ func humid(rh []float64, out []wetness.State, limit float64, above bool, from in
 		clear(out[from:])
 		return
 	}
-	rh, out = rh[from:], out[from:]
+	rh = rh[from:]
+	out = out[from:][:len(rh)]
 	// Unknown, Dry and Wet are 0, 1 and 2: one for a known hour, one more for a
 	// humid one. NaN compares false.
+	all := 0.0
 	if above {
 		for i, h := range rh {
-			out[i] = wetness.State(one(h == h) + one(h > limit))
+			all += h
+			out[i] = wetness.Dry + wetness.State(one(h > limit))
 		}
+	} else {
+		for i, h := range rh {
+			all += h
+			out[i] = wetness.Dry + wetness.State(one(h >= limit))
+		}
+	}
+	if all == all {
 		return
 	}
 	for i, h := range rh {
-		out[i] = wetness.State(one(h == h) + one(h >= limit))
+		if h != h {
+			out[i] = wetness.Unknown
+		}
 	}
 }
 

@@ -79,6 +79,7 @@ func (w *writer) plain(i int) int {
 func (w *writer) alike(i, end int, flags uint8) {
 	first, hit := w.r.first, w.hitPoint()
 	v, points, date := w.r.col.v[i+first:end+first], w.points[i:end], w.r.track.Start+civil.Date(i)
+	points = points[:len(v)]
 	forecast, provisional := flags&isForecast != 0, flags&isProvisional != 0
 	total, low, high, unknown := w.prev.Total, w.prev.Low, w.prev.High, w.prev.UnknownHours
 	for k, x := range v {

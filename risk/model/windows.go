@@ -39,7 +39,9 @@ func (sn *Season) window(kind DayKind) []weather.Window {
 	steady := steadyUntil(c.at, hour, sn.zone)
 	for from < n {
 		// Days of 24 hours, up to the next clock change.
-		for days := int((steady.Sub(c.at) - 1) / (24 * time.Hour)); days > 0 && from < n; days-- {
+		days := min(int((steady.Sub(c.at)-1)/(24*time.Hour)), (n-from+23)/24)
+		c.at = c.at.Add(time.Duration(max(0, days)) * 24 * time.Hour)
+		for ; days > 0; days-- {
 			if from > -24 {
 				w := weather.Window{Date: c.next, From: from, To: from + 24}
 				if endDated {
@@ -48,7 +50,6 @@ func (sn *Season) window(kind DayKind) []weather.Window {
 				c.w = append(c.w, w)
 			}
 			c.next, from = c.next+1, from+24
-			c.at = c.at.Add(24 * time.Hour)
 		}
 		if from >= n {
 			break

@@ -75,20 +75,47 @@ func (r Rule) estimate(s *weather.Series, cover garden.Cover, irrigated []int, o
 // humidHours is estimate's loop for the humidity threshold, which most models
 // use and which needs no memory of the hour before.
 func (j *judge) humidHours(rain []float64, trace float64, rained bool, out []State, from int) {
-	limit, rh := j.r.Threshold, j.rh[:len(out)]
-	for i := from; i < len(out); i++ {
-		h := rh[i]
-		if h != h {
-			h = j.humidity(i)
+	limit, rh := j.r.Threshold, j.rh[from:len(out)]
+	out = out[from:][:len(rh)]
+	all := 0.0
+	if rained {
+		rain = rain[from:][:len(rh)]
+		for i, h := range rh {
+			mm := rain[i]
+			all += h
+			wet, dry := one(h >= limit)|one(mm > trace), one(h < limit)&one(mm <= trace)
+			// Unknown, Dry and Wet are 0, 1 and 2; 2 stays for irrigated hours.
+			out[i] = State(max(uint8(out[i]), 2*wet+dry))
 		}
-		switch {
-		case out[i] == Wet: // irrigated
-		case h >= limit || rained && rain[i] > trace:
-			out[i] = Wet
-		case h < limit && (!rained || rain[i] <= trace):
-			out[i] = Dry
+	} else {
+		for i, h := range rh {
+			all += h
+			out[i] = State(max(uint8(out[i]), 2*one(h >= limit)+one(h < limit)))
 		}
 	}
+	if all == all {
+		return
+	}
+	for i, h := range rh {
+		if h != h && out[i] == Unknown { // it may be known by the dew point
+			h = j.humidity(from + i)
+			switch {
+			case h >= limit:
+				out[i] = Wet
+			case h < limit && (!rained || rain[i] <= trace):
+				out[i] = Dry
+			}
+		}
+	}
+}
+
+// one is 1 for true, without a branch.
+func one(b bool) uint8 {
+	var n uint8
+	if b {
+		n = 1
+	}
+	return n
 }
 
 // judge says of an hour without rain or irrigation whether leaves are wet.
