@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"net/url"
 	"slices"
+	"strings"
 	"time"
 
 	"plotwarden/civil"
@@ -287,9 +288,45 @@ func tasks(in *In, s *weather.Series, logs Logs) []string {
 	if err != nil {
 		return []string{"The season's work cannot be listed: " + err.Error() + "."}
 	}
-	out := make([]string, len(list))
+	var out []string
+	for _, t := range taskLines(in, list) {
+		out = append(out, t.Text)
+	}
+	return out
+}
+
+// taskLines writes tasks, with those that say the same of several beds as one.
+func taskLines(in *In, list []season.Task) []YearTask {
+	var out []YearTask
+	at := map[string]int{} // what is said to its line
+	var beds [][]string
 	for i := range list {
-		out[i] = list[i].Line(in.Site, in.today())
+		t := list[i]
+		bed := ""
+		if plot, p := in.find(t.Planting); p != nil {
+			bed = BedName(plot, p)
+		} else if t.Plot != "" {
+			bed = t.Plot
+			for j := range in.Site.Plots {
+				if p := &in.Site.Plots[j]; p.ID == t.Plot && p.Name != "" {
+					bed = p.Name
+				}
+			}
+		}
+		text := t.Step.Line(in.today())
+		n, ok := at[text]
+		if !ok {
+			n = len(out)
+			at[text], out, beds = n, append(out, YearTask{text, source(t.Source)}), append(beds, nil)
+		}
+		if bed != "" && !slices.Contains(beds[n], bed) {
+			beds[n] = append(beds[n], bed)
+		}
+	}
+	for i := range out {
+		if len(beds[i]) > 0 {
+			out[i].Text = strings.Join(beds[i], "; ") + ". " + out[i].Text
+		}
 	}
 	return out
 }

@@ -69,9 +69,7 @@ func Year(in *In, s *weather.Series, logs Logs) (YearPage, error) {
 	if err != nil {
 		return p, fmt.Errorf("list the season's work of %s: %w", in.Site.ID, err)
 	}
-	for i := range list {
-		p.Tasks = append(p.Tasks, YearTask{list[i].Line(in.Site, in.today()), source(list[i].Source)})
-	}
+	p.Tasks = taskLines(in, list)
 	p.frosts(in, logs.Spring, logs.Autumn)
 	if err := p.going(in, &q); err != nil {
 		return p, err
