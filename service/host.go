@@ -16,7 +16,8 @@ import (
 	"plotwarden/risk/catalog"
 	"plotwarden/service/config"
 	"plotwarden/store"
-	"plotwarden/store/sqlite"
+	"plotwarden/store/engine"
+	"plotwarden/store/engines"
 	"plotwarden/web/page"
 )
 
@@ -33,7 +34,8 @@ type HostOptions struct {
 // Host is a whole running program: store, daemon and dashboard.
 type Host struct {
 	o        HostOptions
-	store    *sqlite.Store
+	store    engine.Store
+	ails     *ailment
 	ground   *ground.Ground
 	metrics  *Metrics
 	budgets  *budgets
@@ -48,11 +50,16 @@ type Host struct {
 
 // Open opens the store and wires the parts. Nothing runs yet; Close ends it.
 func Open(ctx context.Context, o HostOptions) (*Host, error) {
-	st, err := sqlite.Open(ctx, o.Config.Store)
+	password, err := o.Config.StorePassword()
+	if err != nil {
+		return nil, fmt.Errorf("read the password of the store: %w", err)
+	}
+	h := &Host{o: o, ails: newAilment(o.Log, o.Now)}
+	st, err := engines.Open(ctx, o.Config.Store, engines.Options{Password: password, Watch: h.ails.heard})
 	if err != nil {
 		return nil, err
 	}
-	h := &Host{o: o, store: st}
+	h.store = st
 	if err := h.wire(ctx); err != nil {
 		return nil, errors.Join(err, st.Close())
 	}
@@ -65,6 +72,7 @@ func (h *Host) wire(ctx context.Context) error {
 		return err
 	}
 	h.metrics = NewMetrics(h.o.Version)
+	h.ails.register(h.metrics.Registry)
 	var err error
 	if h.budgets, err = openBudgets(ctx, h.store, h.o.Log); err != nil {
 		return err
@@ -155,6 +163,7 @@ func (h *Host) Run(ctx context.Context) error {
 
 	daemon, stop := context.WithCancel(ctx)
 	defer stop()
+	go h.ails.watchClock(daemon)
 	ended, heard := make(chan error, 1), make(chan struct{})
 	go func() { ended <- h.service.Run(daemon, h.round) }()
 	go func() {
@@ -186,6 +195,9 @@ const missedRounds = 3
 
 func (h *Host) health(ctx context.Context) error {
 	if _, err := h.store.OutboxStats(ctx); err != nil {
+		return err
+	}
+	if err := h.ails.health(); err != nil {
 		return err
 	}
 	since := h.o.Now().Sub(time.Unix(h.lastGood.Load(), 0))

@@ -22,7 +22,7 @@ import (
 	"plotwarden/garden"
 	"plotwarden/service/config"
 	"plotwarden/store"
-	"plotwarden/store/sqlite"
+	"plotwarden/store/engine"
 )
 
 // messenger composes the morning digests and delivers them over each person's
@@ -31,7 +31,7 @@ type messenger struct {
 	cfg       *config.Config
 	garden    func() *garden.Garden
 	catalogue alerts.Catalogue
-	store     *sqlite.Store
+	store     engine.Store
 	worker    outbox.Worker
 	pushes    *push.Sender // nil without push
 	metrics   *Metrics
@@ -129,6 +129,8 @@ type morning struct {
 	sources   []store.SourceStatus
 	choices   []store.Choice
 	addressed map[string]bool // who has a message of this slot already
+	near      []alerts.Near
+	apart     []store.Disagreement
 }
 
 func (m *messenger) morning(ctx context.Context, site *garden.Site, slot, now time.Time, r *store.Round) (*morning, error) {
@@ -141,6 +143,12 @@ func (m *messenger) morning(ctx context.Context, site *garden.Site, slot, now ti
 		return nil, err
 	}
 	if out.addressed, err = m.store.Addressed(ctx, site.ID, slot); err != nil {
+		return nil, err
+	}
+	if out.near, err = m.nearOf(ctx, site); err != nil {
+		return nil, err
+	}
+	if out.apart, err = m.apartAt(ctx, site.ID); err != nil {
 		return nil, err
 	}
 	return out, nil
@@ -163,6 +171,7 @@ func (o *morning) of(ctx context.Context, p *garden.Person) ([]store.Message, er
 	}
 	d, send := alerts.Compose(alerts.Input{
 		Person: *p, Site: o.site, Slot: o.slot, Now: o.now, Assessments: o.round.Assessments, Hours: o.round.Hours, Reminders: o.round.Reminders, Told: told,
+		Near: o.near, Disagreements: o.apart,
 		Chosen: chosen, ActLink: o.actLink(p), Catalogue: o.catalogue, Sources: o.sources, BaseURL: o.base(), Credits: o.credits,
 		Demo: o.demo != "", DemoWeather: o.demo,
 	})
@@ -188,7 +197,7 @@ type way func(d alerts.Digest) (store.Message, error)
 func (o *morning) ways(ctx context.Context, p *garden.Person, chosen alerts.Chosen) ([]way, error) {
 	var out []way
 	if o.mails() && p.Email != "" && !chosen.Stopped(email.Channel) {
-		out = append(out, func(d alerts.Digest) (store.Message, error) { return o.mail(&d, p) })
+		out = append(out, func(d alerts.Digest) (store.Message, error) { return o.mail(ctx, &d, p) })
 	}
 	if p.Webhook.URL != "" && !chosen.Stopped(webhook.Channel) {
 		out = append(out, func(d alerts.Digest) (store.Message, error) { return webhook.Message(&d, ownTarget) })

@@ -16,7 +16,7 @@ import (
 	"plotwarden/garden"
 	"plotwarden/risk/catalog"
 	"plotwarden/service"
-	"plotwarden/store/sqlite"
+	"plotwarden/store/engine"
 	"plotwarden/weather"
 )
 
@@ -38,10 +38,7 @@ func (c *replayCmd) Run(ctx context.Context, s streams) (err error) {
 	if err != nil {
 		return err
 	}
-	if _, err := os.Stat(cfg.Store); err != nil {
-		return inputError{fmt.Errorf("the store of the configuration: %w; the service makes it, with plotwarden serve or refresh", err)}
-	}
-	st, err := sqlite.Open(ctx, cfg.Store)
+	st, err := openStore(ctx, cfg)
 	if err != nil {
 		return err
 	}
@@ -94,7 +91,7 @@ func (c *replayCmd) sites(all []garden.Site) ([]*garden.Site, error) {
 	return out, nil
 }
 
-func (c *replayCmd) one(ctx context.Context, out io.Writer, st *sqlite.Store, site *garden.Site, cat *catalog.Catalogue) ([]string, error) {
+func (c *replayCmd) one(ctx context.Context, out io.Writer, st engine.Store, site *garden.Site, cat *catalog.Catalogue) ([]string, error) {
 	zone := site.Location()
 	end := time.Date(c.Season+2, 1, 1, 0, 0, 0, 0, zone)
 	hours, err := st.LoadWeather(ctx, site.ID, end.AddDate(-60, 0, 0).Truncate(time.Hour), end.AddDate(30, 0, 0).Truncate(time.Hour))

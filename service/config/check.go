@@ -70,9 +70,7 @@ func (c *checker) check(threats []string) {
 	c.digest()
 	c.operator()
 	c.rules()
-	if c.cfg.Store == "" {
-		c.fault(&c.cfg.Store, "store is empty; write the path of the SQLite file")
-	}
+	c.store()
 	if !slices.Contains(levels, c.cfg.Log.Level) {
 		c.fault(&c.cfg.Log.Level, "%s", strict.Unknown("log level", c.cfg.Log.Level, levels))
 	}

@@ -18,16 +18,19 @@ import (
 type Config struct {
 	garden.Garden `yaml:",inline"`
 
-	Store     string   `yaml:"store"`     // path of the SQLite file
-	Catalogue string   `yaml:"catalogue"` // folder of data files to add to the catalogue; may be empty
-	Listen    string   `yaml:"listen"`    // address of the dashboard, host:port
-	Weather   Weather  `yaml:"weather"`
-	Mail      Mail     `yaml:"mail"`
-	Digest    Digest   `yaml:"digest"`
-	Operator  Operator `yaml:"operator"`
-	Links     Links    `yaml:"links"`
-	Log       Log      `yaml:"log"`
-	Rules     Rules    `yaml:"rules"`
+	Store string `yaml:"store"` // path of the SQLite file, or postgres://user@host/database
+	// StorePasswordFile holds nothing but the PostgreSQL user's password. Where it is
+	// empty PGPASSWORD and PGPASSFILE count.
+	StorePasswordFile string   `yaml:"store_password_file"`
+	Catalogue         string   `yaml:"catalogue"` // folder of data files to add to the catalogue; may be empty
+	Listen            string   `yaml:"listen"`    // address of the dashboard, host:port
+	Weather           Weather  `yaml:"weather"`
+	Mail              Mail     `yaml:"mail"`
+	Digest            Digest   `yaml:"digest"`
+	Operator          Operator `yaml:"operator"`
+	Links             Links    `yaml:"links"`
+	Log               Log      `yaml:"log"`
+	Rules             Rules    `yaml:"rules"`
 
 	// Written is what the file says, so that the browser leaves it alone.
 	Written Written `yaml:"-"`

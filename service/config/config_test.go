@@ -113,8 +113,12 @@ func TestLoneFaults(t *testing.T) {
 		least + "mail: {from: a@example.org}\n":                                                                                   "f:3:7: mail has no host; write the name of the mail server, or leave the section out",
 		least + "mail: {host: m, from: a@b.c, tls: none, username: a, password_file: p}\n":                                        "f:3:35: tls none would send the password to m in the clear; use starttls or tls",
 		least + "mail: {host: m, from: a@b.c, password_file: p}\n":                                                                "f:3:45: password_file without username",
-		least + "store: ''\n":              "f:3:8: store is empty; write the path of the SQLite file",
-		least + "listen: 127.0.0.1:http\n": "f:3:9: listen \"127.0.0.1:http\" is not an address of the form 127.0.0.1:8080",
+		least + "store: ''\n":                                    "f:3:8: store is empty; write the path of the SQLite file",
+		least + "store: postgres://me:hidden@db/plots\n":         "f:3:8: store has a password in it; put the password into a file and name that in store_password_file",
+		least + "store: postgres://me@db/plots?password=x\n":     "f:3:8: store has a password in it; put the password into a file and name that in store_password_file",
+		least + "store: mysql://me@db/plots\n":                   "f:3:8: store is neither a path nor an address of the form postgres://user@host/database",
+		least + "store: x.db\nstore_password_file: secret.txt\n": "f:4:22: store_password_file is for a PostgreSQL store; a SQLite file has no password",
+		least + "listen: 127.0.0.1:http\n":                       "f:3:9: listen \"127.0.0.1:http\" is not an address of the form 127.0.0.1:8080",
 	} {
 		_, err := parseText(t, text)
 		assert.EqualError(t, err, want, text)

@@ -28,6 +28,7 @@ func Load(path string, threats Threats) (*Config, error) {
 	defer f.Close()
 	c := parse(path, filepath.Dir(path), f, threats)
 	c.secretFile(&c.cfg.Mail.PasswordFile)
+	c.secretFile(&c.cfg.StorePasswordFile)
 	for i := range c.cfg.Weather.Sources {
 		s := &c.cfg.Weather.Sources[i]
 		for _, at := range s.secretFiles() {
@@ -58,10 +59,13 @@ func parse(name, dir string, r io.Reader, threats Threats) *checker {
 	c.decoded = places(c.faults)
 	fill(&c.cfg, c.where)
 	c.cfg.Written = written(&c.cfg, c.where)
-	paths := []*string{&c.cfg.Store, &c.cfg.Catalogue, &c.cfg.Mail.PasswordFile, &c.cfg.Digest.Templates}
+	paths := []*string{&c.cfg.StorePasswordFile, &c.cfg.Catalogue, &c.cfg.Mail.PasswordFile, &c.cfg.Digest.Templates}
 	paths = append(paths, c.cfg.secretPaths()...)
 	for i := range c.cfg.Weather.Sources {
 		paths = append(paths, c.cfg.Weather.Sources[i].secretFiles()...)
+	}
+	if !c.cfg.remote() {
+		paths = append(paths, &c.cfg.Store)
 	}
 	for _, at := range paths {
 		resolve(dir, at)

@@ -12,6 +12,8 @@ import (
 	"github.com/jackc/pgx/v5"
 	"github.com/jackc/pgx/v5/pgconn"
 	"github.com/jackc/pgx/v5/pgxpool"
+
+	"plotwarden/store/engine"
 )
 
 // Store is an open database. It may be used from many goroutines, and the same
@@ -19,6 +21,7 @@ import (
 type Store struct {
 	pool *pgxpool.Pool
 	name string // of the place, without secrets
+	hear engine.Watch
 }
 
 // Options are what the address does not say.
@@ -26,6 +29,7 @@ type Options struct {
 	// Password of the user. Where it is empty the environment's PGPASSWORD counts,
 	// then the file that passfile in the address or PGPASSFILE names.
 	Password string
+	Watch    engine.Watch // hears how each change went; nil is nobody
 }
 
 // patience is how long opening waits for a server that is starting.
@@ -49,7 +53,7 @@ func Open(ctx context.Context, address string, o Options) (*Store, error) {
 	// A server that is asked not to wait for its disk would lose what it said was
 	// kept.
 	c.ConnConfig.RuntimeParams["synchronous_commit"] = "on"
-	s := &Store{name: fmt.Sprintf("PostgreSQL database %s on %s", c.ConnConfig.Database, c.ConnConfig.Host)}
+	s := &Store{name: fmt.Sprintf("PostgreSQL database %s on %s", c.ConnConfig.Database, c.ConnConfig.Host), hear: o.Watch}
 	if s.pool, err = pgxpool.NewWithConfig(ctx, c); err != nil {
 		return nil, s.explain("open database", err)
 	}
@@ -98,8 +102,16 @@ func (s *Store) change(ctx context.Context, what string, fn func(pgx.Tx) error) 
 	for try := 1; ; try++ {
 		err := pgx.BeginFunc(ctx, s.pool, fn)
 		if !again(err) || try == 10 || ctx.Err() != nil {
-			return s.explain(what, err)
+			err = s.explain(what, err)
+			s.watch(err)
+			return err
 		}
+	}
+}
+
+func (s *Store) watch(err error) {
+	if s.hear != nil {
+		s.hear(err)
 	}
 }
 

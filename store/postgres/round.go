@@ -17,7 +17,8 @@ import (
 // SaveRound writes what a round decided, in one transaction: the assessments and
 // hours, their place in the history, and the messages. A message whose key is
 // there already is left as it is. A round older than the latest one changes
-// neither the latest nor the history's newer entries.
+// neither the latest nor the history's newer entries; a latest one that lies days
+// ahead was written by a clock that has been put back since, and is replaced.
 func (s *Store) SaveRound(ctx context.Context, r store.Round) error {
 	what := "save round of " + r.Site
 	body, err := engine.Round(&r)
@@ -28,8 +29,9 @@ func (s *Store) SaveRound(ctx context.Context, r store.Round) error {
 		// This locks the site's row also where it does not change it, so that rounds
 		// of one site come after each other.
 		if _, err := tx.Exec(ctx, `INSERT INTO rounds (site, at, day, body) VALUES ($1, $2, $3, $4)
-			ON CONFLICT (site) DO UPDATE SET at = excluded.at, day = excluded.day, body = excluded.body WHERE excluded.at >= rounds.at`,
-			r.Site, micros(r.At), int64(r.Day), body); err != nil {
+			ON CONFLICT (site) DO UPDATE SET at = excluded.at, day = excluded.day, body = excluded.body
+				WHERE excluded.at >= rounds.at OR rounds.at > excluded.at + $5`,
+			r.Site, micros(r.At), int64(r.Day), body, maxWait); err != nil {
 			return err
 		}
 		if err := saveHistory(ctx, tx, &r); err != nil {

@@ -15,6 +15,8 @@ import (
 	"time"
 
 	_ "modernc.org/sqlite" // the driver
+
+	"plotwarden/store/engine"
 )
 
 // Store is an open database. It may be used from many goroutines, and the same
@@ -23,13 +25,17 @@ type Store struct {
 	path  string
 	write *sql.DB // one connection, so that writers queue here and not in SQLite
 	read  *sql.DB
+	hear  engine.Watch
 }
 
 // Open opens the database at path and makes it, with its folder, where there is
 // none. It brings an older layout up to date. It fails, naming the way out,
 // when the file is damaged (ErrDamaged), belongs to another program or was
 // written by a newer version, and when the folder cannot be written.
-func Open(ctx context.Context, path string) (*Store, error) {
+func Open(ctx context.Context, path string) (*Store, error) { return OpenWith(ctx, path, nil) }
+
+// OpenWith is Open with somebody who hears how each change went; nil is nobody.
+func OpenWith(ctx context.Context, path string, hear engine.Watch) (*Store, error) {
 	abs, err := filepath.Abs(path)
 	if err != nil {
 		return nil, fmt.Errorf("open database %s: %w", path, err)
@@ -40,7 +46,7 @@ func Open(ctx context.Context, path string) (*Store, error) {
 	if err := checkHeader(abs); err != nil {
 		return nil, err
 	}
-	s := &Store{path: abs}
+	s := &Store{path: abs, hear: hear}
 	if s.write, err = sql.Open("sqlite", dsn(abs, "journal_mode(WAL)", "synchronous(FULL)")); err != nil {
 		return nil, fmt.Errorf("open database %s: %w", path, err)
 	}
@@ -97,15 +103,37 @@ func dsn(abs string, pragmas ...string) string {
 
 // change runs fn in one transaction of the writer.
 func (s *Store) change(ctx context.Context, what string, fn func(*sql.Tx) error) error {
+	err := s.explain(what, s.transact(ctx, fn))
+	if s.hear != nil {
+		s.hear(err)
+	}
+	return err
+}
+
+func (s *Store) transact(ctx context.Context, fn func(*sql.Tx) error) error {
 	tx, err := s.write.BeginTx(ctx, nil)
 	if err != nil {
-		return s.explain(what, err)
+		return err
 	}
 	if err := fn(tx); err != nil {
 		if back := tx.Rollback(); back != nil && !errors.Is(back, sql.ErrTxDone) {
 			err = errors.Join(err, back)
 		}
-		return s.explain(what, err)
+		return err
 	}
-	return s.explain(what, tx.Commit())
+	return tx.Commit()
+}
+
+// exec runs one statement by itself.
+func (s *Store) exec(ctx context.Context, what, query string, args ...any) (int64, error) {
+	var n int64
+	err := s.change(ctx, what, func(tx *sql.Tx) error {
+		r, err := tx.ExecContext(ctx, query, args...)
+		if err != nil {
+			return err
+		}
+		n, err = r.RowsAffected()
+		return err
+	})
+	return n, err
 }

@@ -15,7 +15,8 @@ import (
 // SaveRound writes what a round decided, in one transaction: the assessments
 // and hours, their place in the history, and the messages. A message whose key
 // is there already is left as it is. A round older than the latest one changes
-// neither the latest nor the history's newer entries.
+// neither the latest nor the history's newer entries; a latest one that lies days
+// ahead was written by a clock that has been put back since, and is replaced.
 func (s *Store) SaveRound(ctx context.Context, r store.Round) error {
 	what := "save round of " + r.Site
 	body, err := engine.Round(&r)
@@ -24,8 +25,9 @@ func (s *Store) SaveRound(ctx context.Context, r store.Round) error {
 	}
 	return s.change(ctx, what, func(tx *sql.Tx) error {
 		if _, err := tx.ExecContext(ctx, `INSERT INTO rounds (site, at, day, body) VALUES (?, ?, ?, ?)
-			ON CONFLICT (site) DO UPDATE SET at = excluded.at, day = excluded.day, body = excluded.body WHERE excluded.at >= rounds.at`,
-			r.Site, micros(r.At), int64(r.Day), body); err != nil {
+			ON CONFLICT (site) DO UPDATE SET at = excluded.at, day = excluded.day, body = excluded.body
+				WHERE excluded.at >= rounds.at OR rounds.at > excluded.at + ?`,
+			r.Site, micros(r.At), int64(r.Day), body, maxWait.Microseconds()); err != nil {
 			return err
 		}
 		if err := saveHistory(ctx, tx, &r); err != nil {
