@@ -71,6 +71,7 @@ type finder struct {
 	least     int
 	all       uint8     // a bit for each class
 	low, high []float64 // of a single need: see Limits
+	limits    []limits  // by class, when there are several
 	record    bool      // what is found goes to the column
 }
 
@@ -104,15 +105,38 @@ func (f *finder) run(r *spellDay, reached uint8) uint8 {
 		}
 		return reached
 	}
-	for i, m := range means {
+	if len(f.limits) == 0 {
+		f.limits = make([]limits, len(f.needs))
 		for class, n := range f.needs {
-			if bit := uint8(1) << class; reached&bit == 0 && n.Met(wet+i+1, m) {
+			low, high := n.Limits()
+			f.limits[class] = limits{n.Least(), low, high}
+		}
+	}
+	for i, m := range means {
+		for class := range f.limits {
+			if bit := uint8(1) << class; reached&bit == 0 && f.met(class, wet+i+1, m) {
 				f.hit(r, class, m)
 				reached |= bit
 			}
 		}
 	}
 	return reached
+}
+
+// met says whether so many hours at a mean temperature are enough for a class.
+func (f *finder) met(class, hours int, mean float64) bool {
+	l := &f.limits[class]
+	if l.low == nil {
+		return f.needs[class].Met(hours, mean)
+	}
+	k := min(hours-l.least, len(l.low)-1)
+	return k >= 0 && mean >= l.low[k] && mean <= l.high[k]
+}
+
+// limits are those of one class: see need.
+type limits struct {
+	least     int
+	low, high []float64
 }
 
 // first returns the first mean that lies within the limits; they begin with the

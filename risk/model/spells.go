@@ -2,6 +2,7 @@ package model
 
 import (
 	"math"
+	"slices"
 	"sort"
 
 	"plotwarden/risk/disease"
@@ -147,11 +148,14 @@ func (c *spells) plainDay(k *walk, d int) bool {
 				p = disease.Period{Open: true}
 				run = spellDay{day: int32(d), at: int32(len(means))}
 			}
+			temps := k.temp[i:j]
+			have := len(means)
+			means = slices.Grow(means, len(temps))[:have+len(temps)]
 			sum, n := p.Sum, float64(p.Wet)
-			for _, t := range k.temp[i:j] {
-				sum += t
+			for x, mean := 0, means[have:][:len(temps)]; x < len(mean); x++ {
+				sum += temps[x]
 				n++
-				means = append(means, sum/n)
+				mean[x] = sum / n
 			}
 			p.Dry, p.Sure, p.Sum, p.Wet = 0, 0, sum, p.Wet+j-i
 			run.n += int32(j - i)
