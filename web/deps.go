@@ -47,8 +47,11 @@ type Deps struct {
 	Kit       *page.Kit
 	Garden    func() *garden.Garden // the garden as it is now; nil is empty
 	Catalogue view.Catalogue        // *catalog.Catalogue has it
-	Data      Data
-	Now       func() time.Time
+	// SiteCatalogue returns the catalogue by which a site is judged where its region
+	// has changed numbers, nil where it has not. nil: no region has.
+	SiteCatalogue func(ctx context.Context, site string) view.Catalogue
+	Data          Data
+	Now           func() time.Time
 	// Wet says how wet the leaves were and will be; nil shows measured leaf
 	// wetness alone.
 	Wet view.Wet

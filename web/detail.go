@@ -56,7 +56,7 @@ func (s *server) weather(w http.ResponseWriter, r *http.Request) {
 	if !ok {
 		return
 	}
-	in := &view.In{Garden: g, Site: site, Catalogue: s.Catalogue, Now: s.Now(), Style: s.Kit.Style(w, r)}
+	in := &view.In{Garden: g, Site: site, Catalogue: s.catalogueOf(r.Context(), site.ID), Now: s.Now(), Style: s.Kit.Style(w, r)}
 	sources, err := s.Data.Sources(r.Context(), site.ID)
 	if err != nil {
 		s.Kit.Fail(w, r, fmt.Errorf("read the weather sources of %s: %w", site.ID, err))

@@ -58,7 +58,7 @@ func (s *server) find(w http.ResponseWriter, r *http.Request) (*garden.Garden, *
 
 // in gathers what the pages of a site are built from.
 func (s *server) in(w http.ResponseWriter, r *http.Request, g *garden.Garden, site *garden.Site) (*view.In, error) {
-	in := &view.In{Garden: g, Site: site, Catalogue: s.Catalogue, Now: s.Now(), Style: s.Kit.Style(w, r), Days: 14, MaxAge: s.MaxAge}
+	in := &view.In{Garden: g, Site: site, Catalogue: s.catalogueOf(r.Context(), site.ID), Now: s.Now(), Style: s.Kit.Style(w, r), Days: 14, MaxAge: s.MaxAge}
 	if r.URL.Query().Get("days") == "28" {
 		in.Days = 28
 	}
@@ -123,4 +123,14 @@ func (s *server) showSites(w http.ResponseWriter, r *http.Request, g *garden.Gar
 		p.Sites = append(p.Sites, view.Line(in))
 	}
 	s.pages.Show(w, r, http.StatusOK, "sites", page.Frame{Title: "Grounds", Here: "beds", Body: p})
+}
+
+// catalogueOf returns the catalogue by which a site is judged.
+func (s *server) catalogueOf(ctx context.Context, site string) view.Catalogue {
+	if s.SiteCatalogue != nil {
+		if c := s.SiteCatalogue(ctx, site); c != nil {
+			return c
+		}
+	}
+	return s.Catalogue
 }
