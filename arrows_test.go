@@ -41,8 +41,8 @@ var arrows = map[string][]string{
 	"store/":         {"civil", "garden", "weather", "risk", "plan", "store", "store/"},
 	"lang":           {"civil", "garden", "risk", "plan", "web/say"},
 	"lang/langtest":  {"garden", "lang"}, // for tests
-	"alerts":         {"civil", "garden", "lang", "weather", "risk", "risk/catalog", "plan", "plan/", "store", "web/say"},
-	"alerts/":        {"civil", "garden", "lang", "weather", "risk", "risk/catalog", "plan", "plan/", "store", "alerts", "alerts/", "web/say"},
+	"alerts":         {"civil", "garden", "lang", "weather", "risk", "risk/catalog", "plan", "plan/", "store", "web/say", "web/draw"},
+	"alerts/":        {"civil", "garden", "lang", "weather", "risk", "risk/catalog", "plan", "plan/", "store", "alerts", "alerts/", "web/say", "web/draw"},
 	"web":            {"civil", "garden", "weather", "risk", "risk/", "plan", "plan/", "store", "access", "ground", "lang", "web/"},
 	"web/":           {"civil", "strict", "alerts/letter", "garden", "weather", "risk", "risk/", "plan", "plan/", "store", "access", "ground", "lang", "web/"},
 	"calc":           {"civil", "garden", "strict", "weather", "risk", "risk/"},

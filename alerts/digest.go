@@ -9,6 +9,7 @@ import (
 
 	"plotwarden/garden"
 	"plotwarden/plan"
+	"plotwarden/web/draw"
 	"plotwarden/web/say"
 )
 
@@ -27,6 +28,8 @@ type Digest struct {
 	Gone             []string // no longer expected
 	Blind            []Blind
 	Dry              []DryDay
+	Near             []string // what neighbours found, kept apart from what models expect
+	Apart            []string // sources that forecast widely different weather
 	Due              []string // work that follows earlier work, each with its time
 	Rest             string   // what else is watched, in one sentence
 	Left             string   // what the person chose to be left out; empty when nothing is
@@ -36,6 +39,7 @@ type Digest struct {
 	Credits          []string
 	Told             *Told // what the person knows after it
 	Picture          Picture
+	axis             draw.Axis
 }
 
 // Picture is the lead line drawn for a mail. It says nothing that the text does
@@ -68,6 +72,12 @@ func Compose(in Input) (d Digest, send bool) {
 		Gone: in.gone(items), Blind: in.blind(items), Dry: in.dryDays(), Due: in.due(),
 		Link: in.link("/site/" + url.PathEscape(in.Site.ID)), Credits: in.Credits, Told: in.after(all, items), Left: left,
 	}
+	near := in.near(all)
+	for _, f := range near {
+		d.Near = append(d.Near, f.text)
+	}
+	d.Told.Finds = in.Told.finds(near)
+	d.Apart, d.axis = in.apart(), in.axis()
 	if in.Demo {
 		d.Demo = strings.TrimSpace(in.voice().T("This is a demonstration: garden, people and dates are made up.") + " " + in.voice().Foreign(in.DemoWeather))
 	}
@@ -79,7 +89,7 @@ func Compose(in Input) (d Digest, send bool) {
 		}
 	}
 	blindNews := slices.ContainsFunc(d.Blind, func(b Blind) bool { return b.news })
-	nothingNew := in.Told != nil && len(d.New) == 0 && len(d.Gone) == 0 && !blindNews && len(d.Due) == 0
+	nothingNew := in.Told != nil && len(d.New) == 0 && len(d.Gone) == 0 && !blindNews && len(d.Due) == 0 && len(d.Near) == 0
 	state := in.state(&d)
 	t := in.voice().T
 	switch {
@@ -126,6 +136,9 @@ func (in *Input) state(d *Digest) string {
 		if n := count[w.r]; n > 0 {
 			parts = append(parts, in.voice().T("%d "+w.words, n))
 		}
+	}
+	if n := len(d.Near); n > 0 {
+		parts = append(parts, in.voice().T("%d found by neighbours", n))
 	}
 	blind := 0
 	for _, b := range d.Blind {

@@ -47,6 +47,7 @@ func digestFuncs(v lang.Voice) template.FuncMap {
 			}
 			return ""
 		},
+		"cid": func(id string) template.URL { return template.URL("cid:" + id) }, //nolint:gosec // an id of our own
 		// ink is the colour of a readiness for a style attribute.
 		"ink": func(r plan.Readiness) template.CSS { return template.CSS(LookOf(r).Light) },
 		// darkInks are the rules that change those colours on dark ground.

@@ -37,13 +37,17 @@ type Input struct {
 	Reminders   []plan.Reminder   // work that follows earlier work, due today or tomorrow
 	// Told is what the person was told last; nil says that this is the first
 	// message.
-	Told      *Told
-	Chosen    Chosen  // what the person acknowledged, muted and stopped
-	ActLink   ActLink // makes the links by which to choose; nil makes none
-	Catalogue Catalogue
-	Sources   []store.SourceStatus // of the site's weather
-	BaseURL   string               // of the pages, without a slash at the end; empty: no links
-	Credits   []string             // what the licences of the weather ask to be shown
+	Told *Told
+	// Near are neighbours' shared looks, the own ground's among them.
+	Near []Near
+	// Disagreements are sources of the site's weather that lie widely apart.
+	Disagreements []store.Disagreement
+	Chosen        Chosen  // what the person acknowledged, muted and stopped
+	ActLink       ActLink // makes the links by which to choose; nil makes none
+	Catalogue     Catalogue
+	Sources       []store.SourceStatus // of the site's weather
+	BaseURL       string               // of the pages, without a slash at the end; empty: no links
+	Credits       []string             // what the licences of the weather ask to be shown
 	// Demo says that garden and dates are made up. DemoWeather then says where
 	// the weather is from.
 	Demo        bool

@@ -12,6 +12,7 @@ import (
 	"plotwarden/lang"
 	"plotwarden/plan"
 	"plotwarden/risk"
+	"plotwarden/web/draw"
 	"plotwarden/web/say"
 )
 
@@ -36,6 +37,7 @@ type Notice struct {
 
 	plantings []string
 	threat    string
+	lane      draw.Lane
 	by        civil.Date // for sorting: the last day, or the likely date
 	news      bool
 }
@@ -101,6 +103,7 @@ func (in *Input) notice(it item) Notice {
 		plantings: []string{it.Planting},
 		threat:    it.Threat,
 		news:      it.change.isNews(),
+		lane:      in.lane(it),
 	}
 	n.When, n.by = in.when(&it.Assessment)
 	if o := it.Outlook; o != nil && it.Readiness != plan.Present {

@@ -26,6 +26,13 @@ func (d *Digest) Text() string {
 	for _, n := range d.New {
 		p.notice(n)
 	}
+	if len(d.Near) > 0 {
+		p.head(strings.ToUpper(t("Found by neighbours")))
+		for _, x := range d.Near {
+			p.item(x)
+		}
+		p.line("", t(nearAdvice))
+	}
 	if len(d.Open) > 0 {
 		p.head(strings.ToUpper(t("Told before, still so")))
 		for _, n := range d.Open {
@@ -47,6 +54,13 @@ func (d *Digest) Text() string {
 			}
 		}
 		p.line("", t(blindAdvice))
+	}
+	if len(d.Apart) > 0 {
+		p.head(strings.ToUpper(t("Sources disagree")))
+		for _, x := range d.Apart {
+			p.item(x)
+		}
+		p.line("", t(DisagreeAdvice))
 	}
 	if len(d.Due) > 0 {
 		p.head(strings.ToUpper(t("Due today and tomorrow")))
@@ -89,6 +103,9 @@ func (d *Digest) Text() string {
 
 // blindAdvice stands under what cannot be judged.
 const blindAdvice = "Nothing can be said about these, and that is no all-clear. Look with your own eyes."
+
+// nearAdvice stands under what neighbours found.
+const nearAdvice = "Somebody saw these with their own eyes; they are no forecast. Look at your own plants."
 
 // englishNote explains the mark of texts that are not in the person's language.
 const englishNote = "[en] marks texts that there are in English only."

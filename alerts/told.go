@@ -14,6 +14,7 @@ import (
 // drifted a day at a time.
 type Told struct {
 	Entries map[string]Entry `json:"entries"`
+	Finds   []string         `json:"finds,omitempty"` // ids of neighbours' finds
 }
 
 // Entry is what was last said of one threat to one planting.

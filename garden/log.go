@@ -81,6 +81,9 @@ type Person struct {
 	// empty is the site's own.
 	Digest ClockTime `yaml:"digest" json:"digest,omitempty"`
 
+	// Calendar says that the person's mails have the work of the days ahead as an
+	// iCalendar file.
+	Calendar   bool       `yaml:"calendar" json:"calendar,omitempty"`
 	Language   Language   `yaml:"language" json:"language,omitempty"`
 	QuietHours QuietHours `yaml:"quiet_hours" json:"quietHours,omitzero"`
 	Holidays   []Holiday  `yaml:"holidays" json:"holidays,omitempty"`

@@ -6,6 +6,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"net/mail"
+	"os"
 	"time"
 
 	"plotwarden/alerts"
@@ -57,12 +58,32 @@ func (m *messenger) openMail() error {
 	if err != nil {
 		return fmt.Errorf("mail: %w", err)
 	}
-	sender, err := email.NewSender(email.Config{Host: c.Host, Port: c.Port, TLS: c.TLS, Username: c.Username, Password: password, From: c.From})
+	sign, err := dkimOf(&c.DKIM)
+	if err != nil {
+		return err
+	}
+	sender, err := email.NewSender(email.Config{Host: c.Host, Port: c.Port, TLS: c.TLS, Username: c.Username, Password: password, From: c.From, DKIM: sign})
 	if err != nil {
 		return err
 	}
 	m.worker.Senders[email.Channel] = quietly{sender, m}
 	return nil
+}
+
+// dkimOf reads the key that mails are signed with; nil: they are not signed here.
+func dkimOf(c *config.DKIM) (*email.DKIM, error) {
+	if !c.On() {
+		return nil, nil
+	}
+	b, err := os.ReadFile(c.KeyFile)
+	if err != nil {
+		return nil, fmt.Errorf("mail: dkim: %w", err)
+	}
+	key, err := email.ParseKey(b)
+	if err != nil {
+		return nil, fmt.Errorf("mail: dkim: %s: %w", c.KeyFile, err)
+	}
+	return &email.DKIM{Domain: c.Domain, Selector: c.Selector, Key: key}, nil
 }
 
 func (m *messenger) mails() bool { return m.worker.Senders[email.Channel] != nil }

@@ -43,7 +43,7 @@ func (m *messenger) tellOfTemplates(now time.Time) ([]store.Message, error) {
 		return nil, nil
 	}
 	day := civil.Of(now, time.UTC).String()
-	return m.toOperator(note{"templates/" + day, "A template of yours is broken", strings.Join(m.broken, "\n")}, now, "")
+	return m.toOperator(note{"templates/" + day, m.operator().T("A template of yours is broken"), strings.Join(m.broken, "\n")}, now, "")
 }
 
 // failingAfter is after how many attempts in a row mail counts as failing: with

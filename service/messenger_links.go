@@ -74,7 +74,7 @@ func (m *messenger) link(c signed.Claim) string {
 }
 
 // mail makes the mail of a digest, with the link that ends the mails.
-func (o *morning) mail(d *alerts.Digest, p *garden.Person) (store.Message, error) {
+func (o *morning) mail(ctx context.Context, d *alerts.Digest, p *garden.Person) (store.Message, error) {
 	var x email.Extras
 	if o.links != nil {
 		d.Stop = o.link(signed.Claim{Person: p.ID, Site: o.site.ID, Action: signed.Unsubscribe, Key: email.Channel, Expires: o.slot.Add(signed.StopLife)})
@@ -82,6 +82,11 @@ func (o *morning) mail(d *alerts.Digest, p *garden.Person) (store.Message, error
 		if strings.HasPrefix(d.Stop, "https://") { // RFC 8058, section 3.1
 			x.Unsubscribe = d.Stop
 		}
+	}
+	o.lineOf(d, lang.New(p.Language, p.Units))
+	var err error
+	if x.Calendar, err = o.attached(ctx, p); err != nil {
+		return store.Message{}, err
 	}
 	var faults []error
 	x.Text, x.HTML, faults = o.templates.Render(d)

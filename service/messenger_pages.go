@@ -33,7 +33,7 @@ func (m *messenger) mount(pages http.Handler) http.Handler {
 		Keys: m.links.Keys, Store: acts{m}, Now: m.now,
 		Failed: func(_ context.Context, err error) { m.log.Error("a choice by link failed", "error", err) },
 	}))
-	mux.HandleFunc("GET "+calendarPath+"{token}", m.serve(signed.Calendar, calendar.ContentType, calendar.ETag, m.calendarOf))
+	mux.HandleFunc("GET "+calendarPath+"{token}", m.serve(signed.Calendar, calendar.ContentType, calendar.ETag, m.calendarFeed))
 	mux.HandleFunc("GET "+feedPath+"{token}", m.serve(signed.Feed, feed.ContentType, feed.ETag, m.feedOf))
 	mux.Handle("/", pages)
 	return mux
@@ -72,16 +72,20 @@ func (m *messenger) serve(action signed.Action, contentType string, etag func([]
 	}
 }
 
-func (m *messenger) calendarOf(ctx context.Context, p *garden.Person, site *garden.Site) ([]byte, error) {
+// calendarFeed is the calendar as programs fetch it.
+func (m *messenger) calendarFeed(ctx context.Context, p *garden.Person, site *garden.Site) ([]byte, error) {
 	r, err := m.store.LatestRound(ctx, site.ID)
 	if err != nil {
 		return nil, err
 	}
-	done, err := m.store.Treatments(ctx, site.ID)
+	return m.calendarOf(ctx, p, site, &r, "")
+}
+
+func (m *messenger) calendarOf(ctx context.Context, p *garden.Person, site *garden.Site, r *store.Round, method string) ([]byte, error) {
+	records, err := m.records(ctx, site)
 	if err != nil {
 		return nil, err
 	}
-	records := garden.RecordsOf(done, site, nil)
 	name := fmt.Sprintf("calendar/%s/%s", site.ID, p.ID)
 	raw, err := m.store.Kept(ctx, name)
 	if err != nil && !errors.Is(err, store.ErrNotFound) {
@@ -93,7 +97,7 @@ func (m *messenger) calendarOf(ctx context.Context, p *garden.Person, site *gard
 	}
 	ics, next, err := calendar.Make(calendar.Input{
 		Site: site, Person: *p, Lang: lang.New(p.Language, p.Units), Home: m.base(), Now: r.At,
-		Hours: r.Hours, Assessments: r.Assessments, Records: garden.Current(records), Threats: m.catalogue,
+		Hours: r.Hours, Assessments: r.Assessments, Records: records, Threats: m.catalogue, Method: method,
 	}, book)
 	if err != nil {
 		return nil, err
@@ -102,6 +106,7 @@ func (m *messenger) calendarOf(ctx context.Context, p *garden.Person, site *gard
 	if err != nil {
 		return nil, fmt.Errorf("encode the calendar's book: %w", err)
 	}
+	// An attachment goes by the same book, so that its events and the feed's are one.
 	if !bytes.Equal(raw, again) {
 		if err := m.store.Keep(ctx, name, again); err != nil {
 			return nil, err

@@ -14,8 +14,8 @@ import (
 	"plotwarden/alerts/webhook"
 	"plotwarden/civil"
 	"plotwarden/garden"
+	"plotwarden/lang"
 	"plotwarden/store"
-	"plotwarden/web/say"
 )
 
 // note is a short text about the service itself.
@@ -93,8 +93,12 @@ func (m *messenger) watchWeather(ctx context.Context, site *garden.Site, now tim
 	}
 	today := civil.Of(now, time.UTC)
 	var out []store.Message
+	v := m.operator()
+	note := func(key, subject, text string) ([]store.Message, error) {
+		return m.toOperator(note{key + "/" + site.ID + "/" + today.String(), subject, text}, now, "")
+	}
 	tell := func(key, subject, text string) error {
-		msgs, err := m.toOperator(note{key + "/" + site.ID + "/" + today.String(), subject, text}, now, "")
+		msgs, err := note(key, subject, text)
 		out = append(out, msgs...)
 		return err
 	}
@@ -106,15 +110,15 @@ func (m *messenger) watchWeather(ctx context.Context, site *garden.Site, now tim
 		}
 		live++
 		if s.Consecutive >= downInARow {
-			good := "never"
+			good := v.T("never")
 			if !s.LastGood.IsZero() {
-				good = say.Ago(s.LastGood, now)
+				good = v.Ago(s.LastGood, now)
 			}
-			down = append(down, fmt.Sprintf("%s: %d failures in a row, last good %s (%s).", s.Source, s.Consecutive, good, s.Cause))
+			down = append(down, v.T("%s: %d failures in a row, last good %s (%s).", s.Source, s.Consecutive, good, s.Cause))
 		}
 	}
 	if live > 0 && len(down) == live {
-		if err := tell("sources-down", "All weather sources of "+site.Name+" are down", strings.Join(down, "\n")); err != nil {
+		if err := tell("sources-down", v.T("All weather sources of %s are down", site.Name), strings.Join(down, "\n")); err != nil {
 			return nil, err
 		}
 	}
@@ -125,16 +129,35 @@ func (m *messenger) watchWeather(ctx context.Context, site *garden.Site, now tim
 		}
 	}
 	if limit := m.cfg.Weather.StaleAfter.Std(); len(r.Assessments) > 0 && now.Sub(until) > limit {
-		text := "No measured hour has ever arrived."
+		text := v.T("No measured hour has ever arrived.")
 		if !until.IsZero() {
-			text = fmt.Sprintf("The newest measured hour is of %s, %s.", until.UTC().Format("2006-01-02 15:04 UTC"), say.Ago(until, now))
+			text = v.T("The newest measured hour is of %s, %s.", until.UTC().Format("2006-01-02 15:04 UTC"), v.Ago(until, now))
 		}
-		if err := tell("weather-old", "The weather of "+site.Name+" is too old", text+" The growers are told that the service is blind there."); err != nil {
+		if err := tell("weather-old", v.T("The weather of %s is too old", site.Name), text+" "+v.T("The growers are told that the service is blind there.")); err != nil {
 			return nil, err
 		}
 	}
-	return out, nil
+	return m.watchApart(ctx, site, out, note)
 }
+
+// watchApart tells the operator, once a day, of sources that lie widely apart.
+func (m *messenger) watchApart(ctx context.Context, site *garden.Site, out []store.Message, tell func(key, subject, text string) ([]store.Message, error)) ([]store.Message, error) {
+	apart, err := m.apartAt(ctx, site.ID)
+	if err != nil || len(apart) == 0 {
+		return out, err
+	}
+	v := m.operator()
+	var lines []string
+	for _, d := range apart {
+		lines = append(lines, alerts.Disagree(v, d))
+	}
+	lines = append(lines, v.T("The growers are told of it. Look at the page of the weather which of them is wrong, and take it out of the configuration."))
+	msgs, err := tell("sources-apart", v.T("The weather sources of %s disagree widely", site.Name), strings.Join(lines, "\n"))
+	return append(out, msgs...), err
+}
+
+// operator is the voice in which the operator is told.
+func (m *messenger) operator() lang.Voice { return lang.New(m.cfg.Operator.Language, "") }
 
 // lookBack is how far back failed messages are looked at for telling of them.
 const lookBack = 3 * 24 * time.Hour
@@ -168,7 +191,7 @@ func (m *messenger) watchChannels(ctx context.Context, now time.Time) error {
 		out = append(out, msgs...)
 	}
 	if m.failing.Load() {
-		n := note{"mail-failing/" + civil.Of(now, time.UTC).String(), "Mails keep failing", "Mails have failed for a quarter of an hour or more; they stay in the outbox and are tried again. Look at the log for the cause."}
+		n := note{"mail-failing/" + civil.Of(now, time.UTC).String(), m.operator().T("Mails keep failing"), m.operator().T("Mails have failed for a quarter of an hour or more; they stay in the outbox and are tried again. Look at the log for the cause.")}
 		msgs, err := m.toOperator(n, now, email.Channel)
 		if err != nil {
 			return err
@@ -178,17 +201,35 @@ func (m *messenger) watchChannels(ctx context.Context, now time.Time) error {
 	return m.store.AddMessages(ctx, out)
 }
 
+// What a person is told of a channel that failed, by channel.
+var (
+	deadSubject = map[string]string{
+		email.Channel: "A message did not reach you by mail", webhook.Channel: "A message did not reach you over your webhook",
+		push.Channel: "A message did not reach you as a note on a phone or browser",
+	}
+	deadText = map[string]string{
+		email.Channel:   "The morning message of %s could not be delivered by mail: %s.",
+		webhook.Channel: "The morning message of %s could not be delivered over your webhook: %s.",
+		push.Channel:    "The morning message of %s could not be delivered as a note on a phone or browser: %s.",
+	}
+)
+
 func (m *messenger) tellOfDead(ctx context.Context, p *garden.Person, d store.Delivery, key string, now time.Time) ([]store.Message, error) {
-	what := map[string]string{email.Channel: "by mail", webhook.Channel: "over your webhook", push.Channel: "as a note on a phone or browser"}[d.Channel]
-	if what == "" {
+	if deadSubject[d.Channel] == "" {
 		return nil, nil
 	}
-	n := note{key, "A message did not reach you " + what, fmt.Sprintf("The morning message of %s could not be delivered %s: %s.", d.Slot.UTC().Format("2 January"), what, strings.TrimSuffix(d.LastErr, "."))}
+	words := func(v lang.Voice) (subject, text string) {
+		return v.T(deadSubject[d.Channel]), v.T(deadText[d.Channel], v.FullDate(civil.Of(d.Slot, time.UTC)), strings.TrimSuffix(d.LastErr, "."))
+	}
+	n := note{key: key}
+	n.subject, n.text = words(lang.New(p.Language, p.Units))
 	msgs, err := m.toPerson(ctx, p, n, now, d.Channel)
 	if err != nil || len(msgs) > 0 {
 		return msgs, err
 	}
-	n.subject, n.text = "Messages do not reach "+p.ID, fmt.Sprintf("%s has no other channel. %s", p.ID, n.text)
+	v := m.operator()
+	_, text := words(v)
+	n.subject, n.text = v.T("Messages do not reach %s", p.ID), v.T("%s has no other channel.", p.ID)+" "+text
 	return m.toOperator(n, now, "")
 }
 

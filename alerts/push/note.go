@@ -15,6 +15,7 @@ import (
 	webpush "github.com/SherClockHolmes/webpush-go"
 
 	"plotwarden/alerts"
+	"plotwarden/lang"
 	"plotwarden/store"
 )
 
@@ -44,6 +45,7 @@ const (
 // NoteOf makes the note of a digest: the most pressing thing in one line.
 func NoteOf(d *alerts.Digest) Note {
 	n := Note{Title: d.Subject, Line: d.Lead, Link: d.Link, Tag: tag("digest", d.SiteID, d.PersonID)}
+	v := lang.New(d.Language, "")
 	all := append(append([]alerts.Notice{}, d.New...), d.Open...)
 	switch {
 	case len(all) > 0:
@@ -53,11 +55,12 @@ func NoteOf(d *alerts.Digest) Note {
 			bed = ", " + first.Beds[0].Name
 		}
 		if more := len(first.Beds) - 1; more > 0 {
-			bed += fmt.Sprintf(" and %d more", more)
+			bed += v.T(" and %d more", more)
 		}
-		n.Line = fmt.Sprintf("%s: %s%s, %s.", alerts.LookOf(first.Readiness).Word, first.Threat, bed, first.When)
+		n.Line = v.T("%s: %s%s, %s.", v.Ready(first.Readiness), first.Threat, bed, first.When)
 		if first.Next != "" {
-			n.Line += " " + first.Next
+			next, _ := lang.Unmark(first.Next)
+			n.Line += " " + next
 		}
 		if first.Link != "" {
 			n.Link = first.Link
@@ -65,11 +68,13 @@ func NoteOf(d *alerts.Digest) Note {
 		if len(all) > 1 && d.Link != "" {
 			n.Link = d.Link
 		}
+	case len(d.Near) > 0:
+		n.Line = d.Near[0]
 	case len(d.Blind) > 0:
 		n.Line = d.Blind[0].Since
 	}
 	if d.Demo != "" {
-		n.Title = "Demonstration. " + n.Title
+		n.Title = v.T("Demonstration.") + " " + n.Title
 	}
 	n.Title, n.Line = cut(n.Title, maxTitle), cut(n.Line, maxLine)
 	// Our own addresses are escaped ASCII; a service worker opens what it is given.

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"net"
 	"net/mail"
+	"regexp"
 	"slices"
 	"strings"
 
@@ -19,9 +20,20 @@ type Mail struct {
 	PasswordFile string `yaml:"password_file"` // file that holds nothing but the password
 	From         string `yaml:"from"`          // "bed@example.org" or "The beds <bed@example.org>"
 	Link         string `yaml:"link"`          // address of the dashboard as readers reach it; empty: no links
+	DKIM         DKIM   `yaml:"dkim"`          // signs mails here; leave it out where the mail server signs
 
 	secret string // a password that is in no file
 }
+
+// DKIM is how mails are signed (RFC 6376). All of it is set, or nothing.
+type DKIM struct {
+	Domain   string `yaml:"domain"`   // of the sender's address, or above it
+	Selector string `yaml:"selector"` // the key record is at <selector>._domainkey.<domain>
+	KeyFile  string `yaml:"key_file"` // private key in PEM, RSA or Ed25519
+}
+
+// On says whether mails are signed.
+func (d *DKIM) On() bool { return d.KeyFile != "" }
 
 // The ways to protect the connection to the mail server.
 const (
@@ -82,6 +94,35 @@ func (c *checker) mail() {
 		c.fault(&m.Link, "link %q: leave out the part from ? on", m.Link)
 	}
 	c.login(m)
+	c.dkim(m)
+}
+
+// label is one name between the dots of a domain or selector.
+var label = regexp.MustCompile(`^[A-Za-z0-9_]([A-Za-z0-9_-]*[A-Za-z0-9_])?$`)
+
+func (c *checker) dkim(m *Mail) {
+	d := &m.DKIM
+	if *d == (DKIM{}) {
+		return
+	}
+	for _, f := range []struct {
+		at         *string
+		name, what string
+	}{{&d.Domain, "domain", "that of the address in from"}, {&d.Selector, "selector", "the name of the key record before ._domainkey"}, {&d.KeyFile, "key_file", "the file that holds the private key"}} {
+		if *f.at == "" {
+			c.missing(d, f.at, "dkim has no %s; write %s", f.name, f.what)
+		} else if f.name != "key_file" && slices.ContainsFunc(strings.Split(*f.at, "."), func(l string) bool { return !label.MatchString(l) }) {
+			c.fault(f.at, "dkim %s %q is not a name of the form a.b", f.name, *f.at)
+		}
+	}
+	from, err := mail.ParseAddress(m.From)
+	if err != nil || d.Domain == "" {
+		return
+	}
+	_, of, _ := strings.Cut(from.Address, "@")
+	if !strings.EqualFold(of, d.Domain) && !strings.HasSuffix(strings.ToLower(of), "."+strings.ToLower(d.Domain)) {
+		c.fault(&d.Domain, "dkim domain %s does not cover the sender %s, so that the signature would count for nothing", d.Domain, from.Address)
+	}
 }
 
 func (c *checker) login(m *Mail) {

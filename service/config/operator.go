@@ -13,6 +13,8 @@ import (
 type Operator struct {
 	Email   string         `yaml:"email"`
 	Webhook garden.Webhook `yaml:"webhook"` // the way when mail itself fails
+	// Language is in which the operator is told: en or es.
+	Language garden.Language `yaml:"language"`
 	// Heartbeat is fetched after every round that went well, so that a watchdog
 	// outside tells when the service is gone.
 	Heartbeat string `yaml:"heartbeat"`
@@ -46,7 +48,7 @@ func SecretOf(w garden.Webhook) (string, error) { return secret(w.SecretFile) }
 
 // secretPaths are the files of secrets besides those of mail and sources.
 func (c *Config) secretPaths() []*string {
-	out := []*string{&c.Operator.Webhook.SecretFile, &c.Links.SecretFile}
+	out := []*string{&c.Operator.Webhook.SecretFile, &c.Links.SecretFile, &c.Mail.DKIM.KeyFile}
 	for i := range c.People {
 		out = append(out, &c.People[i].Webhook.SecretFile)
 	}
@@ -54,6 +56,7 @@ func (c *Config) secretPaths() []*string {
 }
 
 func (c *checker) operator() {
+	c.quietHours()
 	o := &c.cfg.Operator
 	if o.Email != "" {
 		if err := CheckAddress(o.Email); err != nil {
@@ -77,6 +80,19 @@ func (c *checker) operator() {
 	}
 	for i := range c.cfg.People {
 		c.target(&c.cfg.People[i].Webhook.URL, "webhook", allow)
+	}
+}
+
+// quietHours wants both ends written: one alone would be taken to midnight.
+func (c *checker) quietHours() {
+	for i := range c.cfg.People {
+		q := &c.cfg.People[i].QuietHours
+		switch from, to := c.where.Has(&q.From), c.where.Has(&q.To); {
+		case from && !to:
+			c.missing(q, &q.To, "quiet_hours from %s has no to; write when they end: to: \"07:00\"", q.From)
+		case to && !from:
+			c.missing(q, &q.From, "quiet_hours to %s has no from; write when they begin: from: \"22:00\"", q.To)
+		}
 	}
 }
 

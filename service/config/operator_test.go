@@ -12,7 +12,7 @@ import (
 
 const operated = `
 sites: [{id: north, name: North, latitude: 42, longitude: -76, zone: America/New_York}]
-mail: {host: mail.example, from: beds@plot.example}
+mail: {host: mail.example, from: beds@plot.example, dkim: {domain: plot.example, selector: beds1, key_file: dkim.pem}}
 operator:
   email: ops@plot.example
   heartbeat: https://watch.example/ping
@@ -21,7 +21,7 @@ operator:
 links: {secret_file: link.secret}
 digest: {templates: own}
 people:
-  - {id: wren, email: wren@plot.example, sites: [north], webhook: {url: "https://relay.example/in", secret_file: hook.secret}}
+  - {id: wren, email: wren@plot.example, sites: [north], quiet_hours: {from: "22:00", to: "07:00"}, webhook: {url: "https://relay.example/in", secret_file: hook.secret}}
 `
 
 func TestOperator(t *testing.T) {
@@ -34,11 +34,13 @@ func TestOperator(t *testing.T) {
 	write("hook.secret", "whsec_AAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAA=")
 	write("link.secret", strings.Repeat("a", 40))
 	require.NoError(t, os.Mkdir(filepath.Join(dir, "own"), 0o750))
+	write("dkim.pem", "a key")
 	ids := func(string) ([]string, error) { return nil, nil }
 	c, err := Load(write("good.yaml", operated), ids)
 	require.NoError(t, err)
 	assert.Equal(t, filepath.Join(dir, "own"), c.Digest.Templates)
 	assert.Equal(t, filepath.Join(dir, "hook.secret"), c.People[0].Webhook.SecretFile)
+	assert.Equal(t, DKIM{"plot.example", "beds1", filepath.Join(dir, "dkim.pem")}, c.Mail.DKIM)
 	got, err := c.Links.Secret()
 	require.NoError(t, err)
 	assert.Len(t, got, 40)
@@ -52,6 +54,12 @@ func TestOperator(t *testing.T) {
 		"secret_file: link.secret":       {"secret_file: absent", "no such file"},
 		"templates: own":                 {"templates: absent", "no such file"},
 		"heartbeat":                      {"hartbeat", "heartbeat"},
+		"domain: plot.example":           {"domain: other.example", "does not cover the sender beds@plot.example"},
+		"selector: beds1, ":              {"", "dkim has no selector"},
+		"selector: beds1":                {"selector: a..b", "not a name of the form a.b"},
+		"key_file: dkim.pem":             {"key_file: absent", "no such file"},
+		`, to: "07:00"`:                  {"", `quiet_hours from 22:00 has no to; write when they end`},
+		`from: "22:00", `:                {"", `quiet_hours to 07:00 has no from`},
 	} {
 		_, err := Load(write("bad.yaml", strings.Replace(operated, old, c.now, 1)), ids)
 		assert.ErrorContains(t, err, c.want, old)
