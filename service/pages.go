@@ -10,6 +10,7 @@ import (
 	"plotwarden/risk/wetness"
 	"plotwarden/weather"
 	"plotwarden/web"
+	desk "plotwarden/web/bench"
 	"plotwarden/web/entry"
 	"plotwarden/web/page"
 	"plotwarden/web/setup"
@@ -22,7 +23,7 @@ func (h *Host) pages(m *Metrics) http.Handler {
 	mux := page.NewMux(kit)
 	web.Mount(mux, web.Deps{
 		Kit: kit, Garden: h.service.o.Garden,
-		Catalogue: h.o.Catalogue, Data: h.store, Now: h.o.Now,
+		Catalogue: h.o.Catalogue, SiteCatalogue: h.siteCatalogue, Data: h.store, Now: h.o.Now,
 		Wet: func(s *weather.Series) []wetness.State {
 			return wetness.Rule{Method: wetness.Humidity}.Estimate(s, garden.NoCover, nil, nil)
 		},
@@ -32,6 +33,7 @@ func (h *Host) pages(m *Metrics) http.Handler {
 	})
 	entry.Mount(mux, h.logPages(kit))
 	setup.Mount(mux, h.setupPages(kit))
+	desk.Mount(mux, h.benchPages(kit))
 	return page.Secure(kit.Rescue(h.admit(mux)))
 }
 

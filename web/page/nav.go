@@ -27,6 +27,9 @@ func nav(site *garden.Site, here string, who access.Who, language string) []Entr
 		add("log", "Log", view.LogHref(site.ID))
 	}
 	add("threats", "Threats", "/threats")
+	if who.Role == access.Volunteer {
+		add("region", "Region", "/region")
+	}
 	if who.Manage() || who.Role == access.Grower || who.Role == access.Volunteer {
 		add("setup", "Set-up", "/setup")
 	}

@@ -84,7 +84,7 @@ func TestImportTreatments(t *testing.T) {
 	s.post("/setup/site/mill-lane/plots/bed-1/plant", "crop", "tomato", "plantedOut", "2026-05-20")
 	w := s.post(at, "do", "keep", "kind", "treatments", "text", "at,planting,product,active ingredient,against\n2026-06-01 19:30,tomato,Copper,copper octanoate,late blight\n2026-06-01,squash,Soap,,\n")
 	assert.Contains(t, w.Body.String(), "1 rows were kept")
-	assert.Contains(t, w.Body.String(), "no one planting is meant")
+	assert.Contains(t, w.Body.String(), "No one planting is meant")
 	done, err := s.store.Treatments(t.Context(), "mill-lane")
 	require.NoError(t, err)
 	require.Len(t, done, 1)
