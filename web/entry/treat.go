@@ -323,6 +323,7 @@ type review struct {
 	Checks  []checkLine
 	Stops   bool
 	Warns   bool
+	First   string // what a test on a few leaves means, where this is a first use; else empty
 	Ahead   bool // the work lies ahead: there is nothing to log yet
 	Despite page.Field
 	Faults  []page.Field
@@ -376,7 +377,12 @@ func (s *server) saveTreatment(w http.ResponseWriter, r *http.Request) {
 		f.bad("despite", f.t("Why it was done all the same"), f.t("Write it in a few words; it stands in the record."))
 	}
 	if ahead || f.get("act") == "check" || len(f.faults) > 0 || !told && len(cs) > 0 {
-		s.showReview(w, r, f, review{Checks: checkLines(cs, f.t), Stops: stops, Warns: len(x.Against) > 0, Ahead: ahead, Photos: len(pictures) > 0})
+		p := review{Checks: checkLines(cs, f.t), Stops: stops, Warns: len(x.Against) > 0, Ahead: ahead, Photos: len(pictures) > 0}
+		if m != nil && slices.ContainsFunc(cs, func(c plan.Check) bool { return c.Code == "first use" }) {
+			step := plan.TestStep(m, x.Start, f.site.Location())
+			p.First = step.Text
+		}
+		s.showReview(w, r, f, p)
 		return
 	}
 	state, err := s.keepRecord(r, &x, pictures)

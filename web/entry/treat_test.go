@@ -33,11 +33,18 @@ func TestATreatmentIsCheckedBeforeItIsSaved(t *testing.T) {
 	body := squeezed(w)
 	assert.Contains(t, body, "First use of it on this crop")
 	assert.Contains(t, body, "The label is the law")
+	assert.Contains(t, body, "Look at them on Fri 12 Jun 08:30", "a test is offered, with the day of its look")
 	assert.Empty(t, g.records(), "nothing is saved before it was seen")
+	test := spray("99999999-a", "told", "yes", "test", "yes")
+	test.Del("act")
+	require.Equal(t, http.StatusSeeOther, g.send("/site/mill-lane/log/treatment", test).Code)
+	require.True(t, g.records()[0].Test)
+	assert.Contains(t, squeezed(g.send("/site/mill-lane/log/treatment", spray("11111111-a", "clock", "08:40"))), "has not had its 48 hours")
+	require.Equal(t, http.StatusSeeOther, g.send("/site/mill-lane/log/entry/99999999-a/undo", nil).Code)
 
 	w = g.send("/site/mill-lane/log/treatment", spray("11111111-a", toldSpray("")...))
 	require.Equal(t, http.StatusSeeOther, w.Code, w.Body)
-	r := g.records()[0]
+	r := garden.Current(g.records())[0]
 	assert.Equal(t, "copper octanoate", r.Ingredient)
 	assert.Equal(t, 3, *r.Label.PreHarvestDays, "the label values as the grower typed them")
 	assert.Equal(t, webtest.Today+3, r.HarvestFrom)
