@@ -3,6 +3,7 @@ package main
 import (
 	"context"
 	"errors"
+	"fmt"
 	"io/fs"
 	"os"
 
@@ -20,7 +21,7 @@ func openStore(ctx context.Context, cfg *config.Config) (engine.Full, error) {
 	if !engines.Postgres(cfg.Store) {
 		if _, err := os.Stat(cfg.Store); errors.Is(err, fs.ErrNotExist) {
 			_, err = engines.OpenExisting(ctx, cfg.Store, engines.Options{})
-			return nil, inputError{err}
+			return nil, inputError{fmt.Errorf("the store of the configuration: %w", err)}
 		}
 	}
 	return engines.OpenExisting(ctx, cfg.Store, engines.Options{Password: password})

@@ -174,7 +174,7 @@ func (r *reader) fault(format string, args ...any) error {
 }
 
 func (r *reader) read() ([]byte, error) {
-	if !r.in.Scan() {
+	if ok := r.in.Scan(); !ok || r.in.Err() != nil {
 		err := r.in.Err()
 		if err == nil {
 			err = io.ErrUnexpectedEOF
