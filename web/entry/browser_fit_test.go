@@ -53,7 +53,7 @@ func TestPagesFit(t *testing.T) {
 	for _, c := range []struct {
 		width  int64
 		scheme string
-	}{{360, "light"}, {360, "dark"}, {768, "light"}, {1440, "light"}} {
+	}{{360, "light"}, {1440, "dark"}} {
 		look2(t, ctx, c.width, c.scheme)
 		for name, path := range pages {
 			visit(t, ctx, w.url(path))
@@ -92,7 +92,10 @@ func TestAxe(t *testing.T) {
 	pages := pagesOfLog(t, w)
 	for _, scheme := range []string{"light", "dark"} {
 		look2(t, ctx, 360, scheme)
-		for _, path := range pages {
+		for name, path := range pages {
+			if scheme == "dark" && !strings.HasPrefix(name, "log") && name != "saved" {
+				continue // the rest has no colours of its own
+			}
 			visit(t, ctx, w.url(path))
 			axe(t, ctx, string(script), path+", "+scheme)
 		}
