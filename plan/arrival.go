@@ -53,7 +53,7 @@ func ownLog(c *Case, r Rules) (decision, bool) {
 }
 
 // numbers are the misses of all four ways over the log, each season predicted
-// from the others.
+// from the others, and how often the dates of the one used held.
 func (a *Arrival) numbers() []Number {
 	var out []Number
 	for i := range a.Learned.Ways {
@@ -67,6 +67,10 @@ func (a *Arrival) numbers() []Number {
 		}
 		out = append(out, called(said(key, term(string(w.Name)), digits(float64(len(w.Tries)))), Number{Value: w.Error, Unit: "days",
 			Source: risk.Source{Text: "your log, each season predicted from the others", Standing: risk.Derived}}))
+		if w.Name == a.Learned.Chosen {
+			out = append(out, called(said("seasons of the log that came within their 8-in-10 dates, of %s", digits(float64(len(w.Tries)))), Number{Value: float64(w.Covered()), Unit: "seasons",
+				Source: risk.Source{Text: "your log, each season predicted from the others", Standing: risk.Derived}}))
+		}
 	}
 	return out
 }
