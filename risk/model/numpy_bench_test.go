@@ -1,10 +1,10 @@
 package model
 
 import (
-	"fmt"
 	"math"
 	"os"
 	"os/exec"
+	"strconv"
 	"strings"
 	"testing"
 	"time"
@@ -12,6 +12,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"plotwarden/civil"
+	"plotwarden/risk/degreeday"
 	"plotwarden/weather"
 )
 
@@ -67,9 +68,11 @@ func best(f func()) float64 {
 // BenchmarkAgainstNumpy prints how many times longer the vectorised numpy version
 // takes for one site-season of the same severity table, of degree-days by the
 // single sine, and of both. Both sides begin with temperatures and wet hours (for
-// degree-days daily extremes) in memory and end with running totals; the Go side
-// also finds thresholds crossed and flags forecasts. "ratio-refresh" compares the
-// numpy run with bringing the Go track up to date after 24 new hours.
+// degree-days daily extremes) in memory and end with the running total of each day,
+// of which the last must agree: "ratio" with one site in numpy's arrays, and with
+// 50. "ratio-track" takes the whole of the Go side, which also bounds each total,
+// counts unknown hours, flags forecasts and finds thresholds crossed;
+// "ratio-refresh" bringing that track up to date after 24 new hours.
 func BenchmarkAgainstNumpy(b *testing.B) {
 	needNumpy(b)
 	w := numpyYear(b)
@@ -96,11 +99,25 @@ func BenchmarkAgainstNumpy(b *testing.B) {
 				require.NoError(b, err)
 				runners = append(runners, r)
 			}
+			outdate := func(r *Runner) {
+				if r.col.stale = 0; r.col.tallies != nil {
+					r.col.tallies.stale = 0
+				}
+			}
+			totals := make([][]float64, len(runners))
+			for i, r := range runners {
+				totals[i] = make([]float64, len(r.col.v))
+			}
+			same := best(func() {
+				for i, r := range runners {
+					outdate(r)
+					r.col.refresh(r.p, &r.env)
+					degreeday.Running(r.col.v, totals[i])
+				}
+			})
 			whole := best(func() {
 				for _, r := range runners {
-					if r.col.stale = 0; r.col.tallies != nil {
-						r.col.tallies.stale = 0
-					}
+					outdate(r)
 					r.run(0)
 				}
 			})
@@ -117,16 +134,27 @@ func BenchmarkAgainstNumpy(b *testing.B) {
 				}
 			})
 			for _, line := range strings.Split(strings.TrimSpace(string(text)), "\n") {
-				var name, sites string
-				var seconds float64
-				_, err := fmt.Sscan(line, &name, &seconds, &sites)
+				f := strings.Fields(line)
+				require.Len(b, f, 3+len(runners), line)
+				seconds, err := strconv.ParseFloat(f[1], 64)
 				require.NoError(b, err, line)
-				b.ReportMetric(seconds/whole, "ratio-"+sites+"-sites")
-				if sites == "1" {
+				for i, r := range runners {
+					theirs, err := strconv.ParseFloat(f[3+i], 64)
+					require.NoError(b, err, line)
+					last := len(totals[i]) - 1
+					require.InEpsilon(b, theirs, totals[i][last], 1e-9)
+					require.InEpsilon(b, theirs, r.Track().Points[last].Total, 1e-9)
+				}
+				if sites := f[2]; sites == "1" {
+					b.ReportMetric(seconds/same, "ratio")
+					b.ReportMetric(seconds/whole, "ratio-track")
 					b.ReportMetric(seconds/refresh, "ratio-refresh")
+				} else {
+					b.ReportMetric(seconds/same, "ratio-"+sites+"-sites")
 				}
 			}
-			b.ReportMetric(whole*1e6, "µs-whole")
+			b.ReportMetric(same*1e6, "µs")
+			b.ReportMetric(whole*1e6, "µs-track")
 			b.ReportMetric(fromHours*1e6, "µs-from-hours")
 			b.ReportMetric(refresh*1e6, "µs-refresh")
 			b.ReportMetric(0, "ns/op")

@@ -27,6 +27,7 @@ type Season struct {
 	always int // so many of them, the first, are never forgotten
 
 	windows [4]windows
+	firsts  [4]dayOfHour // by kind of day
 	clocks  [2]clocks
 	days    [2]days
 	rains   rains

@@ -112,8 +112,15 @@ func (sn *Season) firstDay(kind DayKind, hour int) int {
 	if hour == 0 || hour == fresh || sn.w == nil {
 		return hour
 	}
-	return dayAt(sn.window(kind), hour)
+	f := &sn.firsts[kind.index()]
+	if f.gen != sn.gen || f.hour != hour {
+		*f = dayOfHour{sn.gen, hour, dayAt(sn.window(kind), hour)}
+	}
+	return f.day
 }
+
+// dayOfHour is the day that was last looked up, which nearly all rules ask for.
+type dayOfHour struct{ gen, hour, day int }
 
 // count returns the number of days of a kind.
 func (sn *Season) count(kind DayKind) int {

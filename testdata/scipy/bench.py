@@ -1,8 +1,8 @@
 """Prints how long the vectorised numpy versions take for one site-season.
 
 Output, a line for each task and size: name, seconds per site-season, sites in
-the array. One site is what a refresh computes; 50 sites at once is where numpy
-does best. The time is the best of many runs. To add a task, add a function of
+the array, and the season's totals, to be compared. One site is what a refresh
+computes; 50 sites at once is where numpy does best. The time is the best of many runs. To add a task, add a function of
 (low, top, temp, wet) to TASKS; temp and wet have the shape (sites, 366, 24).
 Arguments name the tasks to run; without any all are run.
 """
@@ -54,7 +54,10 @@ def main():
         if name not in TASKS:
             sys.exit(f"task {name!r} is not one of: {', '.join(TASKS)}")
         for sites in (1, 50):
-            print(f"{name} {best(TASKS[name], season(sites)) / sites:.9f} {sites}")
+            data = season(sites)
+            running = TASKS[name](*data)
+            totals = [float(r[0, -1]) for r in (running if isinstance(running, tuple) else (running,))]
+            print(f"{name} {best(TASKS[name], data) / sites:.9f} {sites} {' '.join(map(repr, totals))}")
 
 
 if __name__ == "__main__":
