@@ -130,6 +130,7 @@ type morning struct {
 	choices   []store.Choice
 	addressed map[string]bool // who has a message of this slot already
 	near      []alerts.Near
+	drawn     map[string]alerts.Picture // by what is in it: many people read the same lanes
 	apart     []store.Disagreement
 }
 

@@ -44,17 +44,27 @@ func (m *messenger) nearOf(ctx context.Context, site *garden.Site) ([]alerts.Nea
 }
 
 // lineOf draws the lead line of a digest. A mail without one says the same.
-func (m *messenger) lineOf(d *alerts.Digest, v lang.Voice) {
-	b, size, err := picture.Draw(d.Axis(), d.Lanes(), v)
+func (o *morning) lineOf(d *alerts.Digest, v lang.Voice) {
+	lanes := d.Lanes()
+	same := fmt.Sprint(v.Tag(), v.US, lanes)
+	if p, ok := o.drawn[same]; ok {
+		d.Picture = p
+		return
+	}
+	b, size, err := picture.Draw(d.Axis(), lanes, v)
 	if err != nil {
-		m.log.Error("no picture in a mail", "digest", d.Key("email"), "error", err)
+		o.log.Error("no picture in a mail", "digest", d.Key("email"), "error", err)
 		return
 	}
 	if len(b) == 0 {
 		return
 	}
-	sum := sha256.Sum256([]byte(d.Key("picture")))
+	sum := sha256.Sum256(b)
 	d.Picture = alerts.Picture{PNG: b, CID: "line." + hex.EncodeToString(sum[:10]) + "@plotwarden", Alt: d.Alt(picture.MaxRows), Width: size.X, Height: size.Y}
+	if o.drawn == nil {
+		o.drawn = map[string]alerts.Picture{}
+	}
+	o.drawn[same] = d.Picture
 }
 
 // attached is the calendar that goes with a mail; nil for who wants none.

@@ -104,7 +104,9 @@ func TestMailsAreSignedOnWish(t *testing.T) {
 	require.NoError(t, err)
 	file := filepath.Join(t.TempDir(), "dkim.pem")
 	require.NoError(t, os.WriteFile(file, pem.EncodeToMemory(&pem.Block{Type: "PRIVATE KEY", Bytes: der}), 0o600))
-	g := newGround(t, func(c *config.Config) { c.Mail.DKIM = config.DKIM{Domain: "plot.example", Selector: "s1", KeyFile: file} })
+	g := newGround(t, func(c *config.Config) {
+		c.Mail.DKIM = config.DKIM{Domain: "plot.example", Selector: "s1", KeyFile: file}
+	})
 	g.round(t, nil)
 	require.Len(t, g.mails("ada@plot.example"), 1)
 	got, err := dkim.VerifyWithOptions(strings.NewReader(g.mails("ada@plot.example")[0]), &dkim.VerifyOptions{LookupTXT: func(name string) ([]string, error) {

@@ -166,22 +166,28 @@ func (c *canvas) text(x, y float64, s string, col color.RGBA, size float64, bold
 
 // few turns the picture into one of few colours, which takes a third of the bytes.
 func (c *canvas) few(kept []color.RGBA) image.Image {
-	count := map[color.RGBA]int{}
-	each := func(use func(i int, p color.RGBA)) {
-		for i := 0; i < len(c.img.Pix); i += 4 {
-			use(i/4, color.RGBA{c.img.Pix[i], c.img.Pix[i+1], c.img.Pix[i+2], c.img.Pix[i+3]})
-		}
+	pixel := func(i int) color.RGBA {
+		return color.RGBA{c.img.Pix[i], c.img.Pix[i+1], c.img.Pix[i+2], c.img.Pix[i+3]}
 	}
-	each(func(_ int, p color.RGBA) { count[p]++ })
+	count := map[color.RGBA]int{}
+	for i := 0; i < len(c.img.Pix); {
+		p, from := pixel(i), i // most pixels are like the one before
+		for i < len(c.img.Pix) && pixel(i) == p {
+			i += 4
+		}
+		count[p] += (i - from) / 4
+	}
 	out := image.NewPaletted(c.img.Rect, palette(count, kept))
-	nearest := map[color.RGBA]uint8{}
-	each(func(i int, p color.RGBA) {
-		n, ok := nearest[p]
-		if !ok {
-			n = uint8(out.Palette.Index(p)) //nolint:gosec // below maxColours
-			nearest[p] = n
+	nearest := make(map[color.RGBA]uint8, len(count))
+	for p := range count {
+		nearest[p] = uint8(out.Palette.Index(p)) //nolint:gosec // below maxColours
+	}
+	last, n := pixel(0), nearest[pixel(0)]
+	for i := range out.Pix {
+		if p := pixel(4 * i); p != last {
+			last, n = p, nearest[p]
 		}
 		out.Pix[i] = n
-	})
+	}
 	return out
 }

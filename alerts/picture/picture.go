@@ -84,8 +84,7 @@ func Draw(a draw.Axis, lanes []draw.Lane, v lang.Voice) ([]byte, image.Point, er
 		c.lane(a, l, float64(top+i*row), v)
 	}
 	var b bytes.Buffer
-	enc := png.Encoder{CompressionLevel: png.BestCompression}
-	if err := enc.Encode(&b, c.few(used(lanes))); err != nil {
+	if err := png.Encode(&b, c.few(used(lanes))); err != nil {
 		return nil, image.Point{}, fmt.Errorf("encode the picture: %w", err)
 	}
 	return b.Bytes(), size, nil
