@@ -79,7 +79,12 @@ func NewTable(step float64, fahrenheit bool, bands []Band) *Table {
 
 // steps rounds half up to whole steps. The small part keeps a half that its
 // binary form puts just below (11.65 at a step of 0.1) from going down.
-func steps(x, step float64) int { return int(math.Floor(x/step + 0.5 + 1e-9)) }
+func steps(x, step float64) int {
+	if step != 1 { // the step of most tables
+		x /= step
+	}
+	return int(math.Floor(x + 0.5 + 1e-9))
+}
 
 func (b *band) value(hours int) float64 {
 	v := 0.0

@@ -1,7 +1,6 @@
 package model
 
 import (
-	"math"
 	"math/bits"
 
 	"plotwarden/risk/wetness"
@@ -228,7 +227,7 @@ func count(ss []wetness.State, temps []float64) (t tally) {
 	case temps == nil:
 	case sum == sum:
 		t.sum, t.warm = sum, t.wet
-	default: // some of the temperatures are unknown
+	default: // some of the temperatures are unknown, of wet hours or others
 		for i, s := range ss {
 			if s == wetness.Wet && temps[i] == temps[i] {
 				t.sum += temps[i]
@@ -240,9 +239,9 @@ func count(ss []wetness.State, temps []float64) (t tally) {
 }
 
 // when is the temperature of an hour whose last bit is 1, and 0 of another.
-func when(w uint64, temp float64) float64 {
-	return math.Float64frombits(math.Float64bits(temp) & -(w & 1))
-}
+func when(w uint64, temp float64) float64 { return temp * bit[w&1] }
+
+var bit = [2]float64{0, 1}
 
 const ones = 0x0101010101010101
 
