@@ -37,7 +37,10 @@ type ground struct {
 
 const north = "mill-lane"
 
-func newGround(t testing.TB) *ground {
+func newGround(t testing.TB) *ground { return newGroundWith(t, func(*Deps) {}) }
+
+// newGroundWith makes a ground whose pages are wired otherwise.
+func newGroundWith(t testing.TB, change func(*Deps)) *ground {
 	t.Helper()
 	st, err := sqlite.Open(context.Background(), filepath.Join(t.TempDir(), "log.db"))
 	require.NoError(t, err)
@@ -57,9 +60,11 @@ func newGround(t testing.TB) *ground {
 	g.who.Check = "the secret"
 	kit := page.New(page.Options{Version: "test"})
 	g.mux = page.NewMux(kit)
-	Mount(g.mux, Deps{Kit: kit, Garden: func() *garden.Garden { return g.garden }, Catalogue: webtest.Threats(), Data: st, Now: func() time.Time { return g.now },
+	d := Deps{Kit: kit, Garden: func() *garden.Garden { return g.garden }, Catalogue: webtest.Threats(), Data: st, Now: func() time.Time { return g.now },
 		Wet:    func(s *weather.Series) []wetness.State { return webtest.Wet(s) },
-		Logged: func(site string) { g.told = append(g.told, site) }})
+		Logged: func(site string) { g.told = append(g.told, site) }}
+	change(&d)
+	Mount(g.mux, d)
 	return g
 }
 
