@@ -133,6 +133,9 @@ func (h *Host) Listen() error {
 // Addr returns the address on which the dashboard listens.
 func (h *Host) Addr() string { return h.listener.Addr().String() }
 
+// Start returns the link that whoever started the program opens first.
+func (h *Host) Start() string { return "http://" + h.Addr() + "/" }
+
 // Refresh does one round and one delivery.
 func (h *Host) Refresh(ctx context.Context) error {
 	err := h.round(ctx)

@@ -22,13 +22,6 @@ func (c demoCmd) Run(ctx context.Context, s streams) error {
 	})
 }
 
-type serveCmd struct{ configFlag }
-
-// Run runs the service until it is stopped.
-func (c serveCmd) Run(ctx context.Context, s streams) error {
-	return c.with(ctx, s, func(h *service.Host) error { return h.Run(ctx) })
-}
-
 type refreshCmd struct{ configFlag }
 
 // Run does one round of all sites and sends what is due.
