@@ -45,7 +45,10 @@ func (s *Service) history(ctx context.Context, log *slog.Logger, site *garden.Si
 			}
 			got, err := h.History(ctx, s.withHeight(ctx, log, site), span.first, span.last, now)
 			if err == nil {
-				err = s.keep(ctx, log, site, src.Name(), got)
+				clean, rejects := weather.Check(got, weather.DefaultLimits())
+				if err = s.credible(ctx, site, src.Name(), got, clean, rejects); err == nil {
+					err = s.keepChecked(ctx, log, site, src.Name(), clean, rejects)
+				}
 			}
 			s.note(ctx, log, site, src.Name()+" history", now, err)
 			if err != nil {

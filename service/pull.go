@@ -73,10 +73,11 @@ type taker struct {
 
 	batch []store.Fetched
 
-	// The last series, what the checks left of it and what of that lies ahead:
-	// sites of one grid cell share all of them.
+	// The last series, what the checks left of it, what of that lies ahead, and why
+	// nothing of it may be used: sites of one grid cell share all of them.
 	last, clean, ahead *weather.Series
 	rejects            []weather.Reject
+	refused            error
 }
 
 func (t *taker) take(ctx context.Context, site *garden.Site, got Answer, err error) {
@@ -89,11 +90,14 @@ func (t *taker) take(ctx context.Context, site *garden.Site, got Answer, err err
 			t.last = got.Series
 			t.clean, t.rejects = weather.Check(got.Series, weather.DefaultLimits())
 			t.ahead = t.clean.Slice(t.clean.Index(t.now), t.clean.Len())
+			t.refused = t.s.credible(ctx, site, t.name, got.Series, t.clean, t.rejects)
 		}
-		var qerr error
-		f.Ahead = t.ahead
-		f.Hours, f.Rejects, qerr = t.s.sift(ctx, t.log.With("site", site.ID), site, f.Source, t.clean, t.rejects)
-		err = errors.Join(err, qerr, t.s.doubt(ctx, site, f.Source))
+		if err = errors.Join(err, t.refused); t.refused == nil {
+			var qerr error
+			f.Ahead = t.ahead
+			f.Hours, f.Rejects, qerr = t.s.sift(ctx, t.log.With("site", site.ID), site, f.Source, t.clean, t.rejects)
+			err = errors.Join(err, qerr, t.s.doubt(ctx, site, f.Source))
+		}
 	}
 	if err != nil {
 		f.Failure, f.Cause = oneLine(err), cause(err)

@@ -70,6 +70,7 @@ func TestEachFaultOnThePage(t *testing.T) {
 		{name: "an old answer with status 200", set: fault(faultserver.Stale), cause: source.Stale},
 		{name: "hours moved by one", set: fault(faultserver.ShiftedHour), cause: source.Shifted},
 		{name: "Fahrenheit", set: fault(faultserver.OtherUnits), cause: source.WrongUnit},
+		{name: "Fahrenheit that says Celsius", set: fault(faultserver.SilentUnits), cause: source.WrongUnit},
 		{name: "another zone", set: fault(faultserver.OtherZone), cause: source.WrongZone},
 		{name: "20 MiB", set: fault(faultserver.Huge), cause: source.TooLarge},
 		{name: "a redirect to itself", set: fault(faultserver.RedirectLoop), cause: source.RedirectLoop},

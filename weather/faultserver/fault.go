@@ -30,6 +30,7 @@ const (
 
 	Stale        // as made three days ago, status 200
 	OtherUnits   // Fahrenheit, and says so
+	SilentUnits  // Fahrenheit, and says Celsius
 	OtherZone    // local time of UTC-4, and says so
 	ShiftedHour  // each value an hour late
 	NullTail     // the last day is null

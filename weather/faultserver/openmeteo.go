@@ -144,7 +144,7 @@ func appendPlace(b []byte, f Fault, lat, lon float64, first time.Time, hours int
 				t = t.Add(-time.Hour)
 			}
 			x := v.at(t, lat, lon) + float64(run)*v.spread*spread
-			if f == OtherUnits && v.unit == "°C" {
+			if (f == OtherUnits || f == SilentUnits) && v.unit == "°C" {
 				x = x*1.8 + 32
 			}
 			b = strconv.AppendFloat(b, math.Round(x*10)/10, 'f', -1, 64)
