@@ -104,7 +104,7 @@ func TestATrialPutsOldAndNewSideBySide(t *testing.T) {
 	assert.Equal(t, "150", r.Change.Published)
 	assert.Len(t, r.Rows, 8, "four seasons at each of the region's two sites")
 	assert.Less(t, r.New.At[1].Error, r.Old.At[1].Error)
-	assert.Equal(t, 4, len(fresh(r)), "the held-out seasons")
+	assert.Equal(t, 4, len(heldOut(r)), "the held-out seasons")
 	assert.NotContains(t, strings.Join(r.Warnings, "\n"), "every season was in view")
 	assert.Contains(t, r.Change.Result, "14 days ahead the median was off by")
 	require.NotEmpty(t, r.Drawings)
@@ -149,7 +149,7 @@ func TestATrialPutsOldAndNewSideBySide(t *testing.T) {
 	assert.ErrorContains(t, err, "no such model")
 }
 
-func fresh(r *TuningResult) (out []tuning.Row) {
+func heldOut(r *TuningResult) (out []tuning.Row) {
 	for _, row := range r.Rows {
 		if !row.Chosen {
 			out = append(out, row)
@@ -287,4 +287,50 @@ func TestASiteIsJudgedByItsRegionsNumbers(t *testing.T) {
 	_, err = v.Undo(ctx, "valley", kept.ID, "Wren", "a slip", "wren")
 	require.NoError(t, err)
 	assert.Equal(t, []string{"published threshold 150"}, names(threshold("hill")))
+}
+
+// A start and a limit of humidity are tried as a threshold is. A rule that names
+// infections is held against finds: hits, misses and false alarms, no dates.
+func TestAStartAndAHumidityAreTried(t *testing.T) {
+	v := newValley(t, 3)
+	owner := access.Open(false)
+	r, err := v.Try(t.Context(), "valley", tuning.Tuning{Model: wormModel, What: tuning.StartDay, Tuned: "03-01"}, owner, nil)
+	require.NoError(t, err)
+	assert.Equal(t, "01-01", r.Was)
+	assert.Len(t, r.Rows, 6)
+
+	id, of := humidRule(t, v, "tomato")
+	for i := range v.g.Sites {
+		v.g.Sites[i].Plots[0].Plantings = append(v.g.Sites[i].Plots[0].Plantings, garden.Planting{ID: "tomatoes", Crop: "tomato", PlantedOut: civil.New(2026, 5, 15)})
+	}
+	for y := 2023; y < 2026; y++ {
+		for n, s := range []garden.Scouting{{Finding: garden.None, Date: civil.New(y, 7, 10)}, {Finding: garden.Found, Date: civil.New(y, 7, 17)}} {
+			s.ID, s.Site, s.Plot, s.Threat, s.By, s.Share = fmt.Sprint("blight", y, n), "mill", "bed", of, "ola", true
+			require.NoError(t, v.store.AddScouting(t.Context(), s))
+		}
+	}
+	r, err = v.Try(t.Context(), "valley", tuning.Tuning{Model: id, What: tuning.Humidity, Tuned: "97"}, owner, nil)
+	require.NoError(t, err)
+	require.Len(t, r.Rows, 3, "%v", r.Notes)
+	assert.NotEqual(t, "97", r.Was)
+	assert.Equal(t, r.Old.Events, 3)
+	assert.Equal(t, 3, r.Old.Hits+r.Old.Misses)
+	assert.Equal(t, 3, r.New.Hits+r.New.Misses)
+	assert.NotEmpty(t, r.Warnings)
+}
+
+// humidRule finds a rule of infections with a single limit of humidity for a crop.
+func humidRule(t *testing.T, v *valley, crop string) (id, threat string) {
+	t.Helper()
+	for _, th := range v.Catalogue.ForCrop(crop) {
+		m, ok := th.Default()
+		if !ok || len(m.Spec.Stages()) > 0 || m.Spec.Start().Kind == model.FromCatch {
+			continue
+		}
+		if _, err := tuning.Value(m, tuning.Humidity, ""); err == nil {
+			return m.ID, th.ID
+		}
+	}
+	t.Fatalf("no rule of infections of %s has a limit of humidity", crop)
+	return "", ""
 }
