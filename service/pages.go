@@ -1,6 +1,7 @@
 package service
 
 import (
+	"crypto/rand"
 	"net/http"
 
 	"github.com/prometheus/client_golang/prometheus/promhttp"
@@ -40,7 +41,12 @@ func (h *Host) pages(m *Metrics) http.Handler {
 // admit says who makes a request. Nobody is asked yet: everybody may read, and in
 // the demonstration do everything.
 func (h *Host) admit(next http.Handler) http.Handler {
+	check := rand.Text() // forms of the demonstration send it back
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
-		next.ServeHTTP(w, r.WithContext(access.With(r.Context(), access.Open(h.o.Demo == nil))))
+		who := access.Open(h.o.Demo == nil)
+		if h.o.Demo != nil {
+			who.Check = check
+		}
+		next.ServeHTTP(w, r.WithContext(access.With(r.Context(), who)))
 	})
 }
