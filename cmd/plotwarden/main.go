@@ -26,6 +26,11 @@ type commands struct {
 	Calc       calcCmd       `cmd:"" help:"Compute from a file of weather, CSV in and CSV out."`
 	Learn      learnCmd      `cmd:"" help:"Learn when a threat comes from a log of past seasons." example:"plotwarden learn --model imported-cabbageworm/delahaut-2015 --weather days.csv log.csv"`
 	Replay     replayCmd     `cmd:"" help:"Run a past season as if live and score what was said." example:"plotwarden replay --config plotwarden.yaml --season 2025"`
+	Backup     backupCmd     `cmd:"" help:"Write all that the store has into one file, while the service runs." example:"plotwarden backup --config plotwarden.yaml plotwarden.backup"`
+	Restore    restoreCmd    `cmd:"" help:"Fill a store from such a file." example:"plotwarden restore --config plotwarden.yaml plotwarden.backup"`
+	Move       moveCmd       `cmd:"" help:"Copy a store into an empty one of another engine, and check the copy." example:"plotwarden move --from plotwarden.db --to postgres://plotwarden@localhost/plotwarden"`
+	Export     exportCmd     `cmd:"" help:"Write the log of finds and treatments as JSON or CSV." example:"plotwarden export --config plotwarden.yaml log.json"`
+	Import     importCmd     `cmd:"" help:"Read such a log into the store." example:"plotwarden import --config plotwarden.yaml log.json"`
 	Version    versionCmd    `cmd:"" help:"Print the version." example:"plotwarden version"`
 	Help       helpCmd       `cmd:"" help:"Show what a command does, with an example." example:"plotwarden help calc degreedays"`
 }

@@ -13,6 +13,8 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"plotwarden/store/pgtest"
 )
 
 var binary string
@@ -26,6 +28,7 @@ func testMain(m *testing.M) int {
 		return 1
 	}
 	defer os.RemoveAll(dir)
+	defer pgtest.Stop()
 	binary = filepath.Join(dir, "plotwarden")
 	if out, err := exec.Command("go", "build", "-ldflags", "-X main.version=1.2.3", "-o", binary, ".").CombinedOutput(); err != nil {
 		fmt.Fprintf(os.Stderr, "build: %v\n%s", err, out)

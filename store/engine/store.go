@@ -54,6 +54,8 @@ type Store interface {
 	Scoutings(ctx context.Context, site string) ([]garden.Scouting, error)
 	AddTreatment(ctx context.Context, x garden.Treatment) error
 	Treatments(ctx context.Context, site string) ([]garden.Treatment, error)
+	PlainTreatments(ctx context.Context, site string) ([]garden.Treatment, error)
+	LogSites(ctx context.Context) ([]string, error)
 	SetSource(ctx context.Context, st store.SourceStatus) error
 	Sources(ctx context.Context, site string) ([]store.SourceStatus, error)
 

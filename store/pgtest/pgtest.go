@@ -48,16 +48,22 @@ var (
 // there was one.
 func Main(m *testing.M) {
 	code := m.Run()
+	Stop()
+	os.Exit(code)
+}
+
+// Stop ends the server that the tests shared, for a package with a TestMain of its
+// own.
+func Stop() {
 	if shared != nil {
 		shared.Stop("fast")
 		_ = os.RemoveAll(shared.dir)
 	}
-	os.Exit(code)
 }
 
 // New returns the address of an empty schema, which goes when the test ends. It
 // skips the test where there is no server and none can be started; under CI=true
-// that fails. The package's TestMain must call Main.
+// that fails. The package's TestMain must call Main or Stop.
 func New(t testing.TB) string {
 	t.Helper()
 	return NewIn(t, sharedServer(t))

@@ -30,7 +30,7 @@ func (s *Store) AddTreatment(ctx context.Context, x garden.Treatment) error {
 // Treatments returns what was done on a site, in order of time and ID: what
 // AddTreatment logged and what follows from the records that stand.
 func (s *Store) Treatments(ctx context.Context, site string) ([]garden.Treatment, error) {
-	plain, err := list(ctx, s, "load treatments of "+site, entry[garden.Treatment], `SELECT body FROM treatments WHERE site = $1 ORDER BY at, id`, site)
+	plain, err := s.PlainTreatments(ctx, site)
 	if err != nil {
 		return nil, err
 	}

@@ -97,8 +97,8 @@ func first[T any](list []T, err error) func(what string) (T, error) {
 
 // AddAudit notes what somebody did. The store gives the entry its ID.
 func (s *Store) AddAudit(ctx context.Context, a store.Audit) error {
-	_, err := s.write.ExecContext(ctx, `INSERT INTO audits (at, person, address, did, object, detail) VALUES (?, ?, ?, ?, ?, ?)`, micros(a.At), a.Person, a.From, a.Did, a.On, a.Detail)
-	return s.explain("note "+a.Did, err)
+	_, err := s.exec(ctx, "note "+a.Did, `INSERT INTO audits (at, person, address, did, object, detail) VALUES (?, ?, ?, ?, ?, ?)`, micros(a.At), a.Person, a.From, a.Did, a.On, a.Detail)
+	return err
 }
 
 // Audits returns what was noted before the entry of an ID, or all when it is 0;
@@ -201,8 +201,8 @@ func (s *Store) EndGrant(ctx context.Context, id string, at time.Time) error {
 
 // PruneGrants removes the grants that expired or were ended before a time.
 func (s *Store) PruneGrants(ctx context.Context, before time.Time) error {
-	_, err := s.write.ExecContext(ctx, `DELETE FROM grants WHERE ended <> ?1 AND ended < ?2 OR expires <> ?1 AND expires < ?2`, engine.Never, micros(before))
-	return s.explain("remove old grants", err)
+	_, err := s.exec(ctx, "remove old grants", `DELETE FROM grants WHERE ended <> ?1 AND ended < ?2 OR expires <> ?1 AND expires < ?2`, engine.Never, micros(before))
+	return err
 }
 
 // changed gives otherwise when a statement changed no row.

@@ -19,17 +19,17 @@ func (s *Store) Choose(ctx context.Context, c store.Choice) error {
 	if c.Seen == nil {
 		c.Seen = []byte{}
 	}
-	_, err := s.write.ExecContext(ctx, `INSERT INTO choices (person, site, kind, planting, threat, channel, at, until, seen) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)
+	_, err := s.exec(ctx, what, `INSERT INTO choices (person, site, kind, planting, threat, channel, at, until, seen) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)
 		ON CONFLICT DO UPDATE SET at = excluded.at, until = excluded.until, seen = excluded.seen`,
 		c.Person, c.Site, c.Kind, c.Planting, c.Threat, c.Channel, micros(c.At), int64(c.Until), c.Seen)
-	return s.explain(what, err)
+	return err
 }
 
 // TakeBack removes the choice with the key of c. None there is no error.
 func (s *Store) TakeBack(ctx context.Context, c store.Choice) error {
-	_, err := s.write.ExecContext(ctx, `DELETE FROM choices WHERE person = ? AND site = ? AND kind = ? AND planting = ? AND threat = ? AND channel = ?`,
+	_, err := s.exec(ctx, "take back the choice of "+c.Person, `DELETE FROM choices WHERE person = ? AND site = ? AND kind = ? AND planting = ? AND threat = ? AND channel = ?`,
 		c.Person, c.Site, c.Kind, c.Planting, c.Threat, c.Channel)
-	return s.explain("take back the choice of "+c.Person, err)
+	return err
 }
 
 // Choices returns what was chosen on a site, in order of person, kind, planting,
@@ -61,15 +61,15 @@ func (s *Store) Subscribe(ctx context.Context, x store.Subscription) error {
 	if x.Person == "" || x.ID == "" || len(x.Body) == 0 {
 		return fmt.Errorf("%s: it needs a person, an id and a body", what)
 	}
-	_, err := s.write.ExecContext(ctx, `INSERT INTO subscriptions (person, id, body, added) VALUES (?, ?, ?, ?)
+	_, err := s.exec(ctx, what, `INSERT INTO subscriptions (person, id, body, added) VALUES (?, ?, ?, ?)
 		ON CONFLICT DO UPDATE SET body = excluded.body, added = excluded.added`, x.Person, x.ID, x.Body, micros(x.Added))
-	return s.explain(what, err)
+	return err
 }
 
 // Unsubscribe removes a subscription. None there is no error.
 func (s *Store) Unsubscribe(ctx context.Context, person, id string) error {
-	_, err := s.write.ExecContext(ctx, `DELETE FROM subscriptions WHERE person = ? AND id = ?`, person, id)
-	return s.explain("remove a subscription of "+person, err)
+	_, err := s.exec(ctx, "remove a subscription of "+person, `DELETE FROM subscriptions WHERE person = ? AND id = ?`, person, id)
+	return err
 }
 
 // Subscriptions returns the browsers of a person in order of ID; of everyone,
@@ -109,8 +109,8 @@ func (s *Store) Keep(ctx context.Context, name string, body []byte) error {
 	if body == nil {
 		body = []byte{}
 	}
-	_, err := s.write.ExecContext(ctx, `INSERT INTO kept (name, body) VALUES (?, ?) ON CONFLICT DO UPDATE SET body = excluded.body`, name, body)
-	return s.explain("keep "+name, err)
+	_, err := s.exec(ctx, "keep "+name, `INSERT INTO kept (name, body) VALUES (?, ?) ON CONFLICT DO UPDATE SET body = excluded.body`, name, body)
+	return err
 }
 
 // KeepFirst keeps body under a name unless there is something already, and

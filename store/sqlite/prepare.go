@@ -20,7 +20,7 @@ import (
 // ErrDamaged says that the file cannot be read as a database.
 var ErrDamaged = store.ErrDamaged
 
-const wayOut = "Stop the service, move the file and those beside it that end in -wal and -shm to a safe place, and put a backup in its stead. Without a backup start with no file: weather is fetched again, logged finds and treatments have to be imported"
+const wayOut = "Stop the service, move the file and those beside it that end in -wal and -shm to a safe place, and put a backup in its stead (plotwarden restore --force does both). Without a backup start with no file: weather is fetched again, logged finds and treatments have to be imported"
 
 // applicationID marks our files in the SQLite header: "plwd".
 const applicationID = 0x706c7764

@@ -109,8 +109,8 @@ func (s *Store) SaveQuality(ctx context.Context, q store.Quality) error {
 	if err != nil {
 		return fmt.Errorf("%s: %w", what, err)
 	}
-	_, err = s.write.ExecContext(ctx, `INSERT INTO quality (site, at, body) VALUES (?, ?, ?) ON CONFLICT (site) DO UPDATE SET at = excluded.at, body = excluded.body`, q.Site, micros(q.At), body)
-	return s.explain(what, err)
+	_, err = s.exec(ctx, what, `INSERT INTO quality (site, at, body) VALUES (?, ?, ?) ON CONFLICT (site) DO UPDATE SET at = excluded.at, body = excluded.body`, q.Site, micros(q.At), body)
+	return err
 }
 
 // Quality returns how good a site's weather has been. It is ErrNotFound before

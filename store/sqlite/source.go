@@ -9,11 +9,11 @@ import (
 // SetSource records how a weather source is doing for a site, in place of what
 // was recorded before.
 func (s *Store) SetSource(ctx context.Context, st store.SourceStatus) error {
-	_, err := s.write.ExecContext(ctx, `INSERT INTO sources (site, source, last_try, last_good, last_error, cause, consecutive, elevation) VALUES (?, ?, ?, ?, ?, ?, ?, ?)
+	_, err := s.exec(ctx, "record source "+st.Source+" of "+st.Site, `INSERT INTO sources (site, source, last_try, last_good, last_error, cause, consecutive, elevation) VALUES (?, ?, ?, ?, ?, ?, ?, ?)
 		ON CONFLICT (site, source) DO UPDATE SET last_try = excluded.last_try, last_good = excluded.last_good,
 			last_error = excluded.last_error, cause = excluded.cause, consecutive = excluded.consecutive, elevation = excluded.elevation`,
 		st.Site, st.Source, micros(st.LastTry), micros(st.LastGood), st.LastErr, st.Cause, st.Consecutive, st.Elevation)
-	return s.explain("record source "+st.Source+" of "+st.Site, err)
+	return err
 }
 
 // Sources returns the sources of a site in order of name.

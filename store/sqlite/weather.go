@@ -84,8 +84,8 @@ func (s *Store) LoadWeather(ctx context.Context, site string, from, to time.Time
 // SaveForecast keeps a forecast as it was issued. The same site, source and
 // issue time again keeps the first.
 func (s *Store) SaveForecast(ctx context.Context, site, source string, issued time.Time, series *weather.Series) error {
-	_, err := s.write.ExecContext(ctx, addIssue, site, source, micros(issued), pack.Series(series))
-	return s.explain("save forecast of "+source+" for "+site, err)
+	_, err := s.exec(ctx, "save forecast of "+source+" for "+site, addIssue, site, source, micros(issued), pack.Series(series))
+	return err
 }
 
 // Forecasts returns the forecasts of all sources issued from up to and not
@@ -118,15 +118,10 @@ func (s *Store) Forecasts(ctx context.Context, site string, from, to time.Time) 
 // instant, the first that each source issued on each day, UTC, and returns how
 // many it took out.
 func (s *Store) ThinForecasts(ctx context.Context, site string, before time.Time) (int, error) {
-	what := "thin the forecasts for " + site
 	const day = int64(24 * time.Hour / time.Microsecond)
-	r, err := s.write.ExecContext(ctx, `DELETE FROM forecasts WHERE site = ?1 AND issued < ?2 AND (source, issued) NOT IN (
+	n, err := s.exec(ctx, "thin the forecasts for "+site, `DELETE FROM forecasts WHERE site = ?1 AND issued < ?2 AND (source, issued) NOT IN (
 		SELECT source, min(issued) FROM forecasts WHERE site = ?1 AND issued < ?2 GROUP BY source, issued / ?3)`, site, micros(before), day)
-	if err != nil {
-		return 0, s.explain(what, err)
-	}
-	n, err := r.RowsAffected()
-	return int(n), s.explain(what, err)
+	return int(n), err
 }
 
 // micros is how instants are kept; finer parts are cut off.
