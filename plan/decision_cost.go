@@ -166,7 +166,7 @@ func weigh(c *Case, r Rules, d *decision) {
 	}
 	if d.readiness == Act || d.readiness == Approaching {
 		d.reason.add(w.verdict())
-		d.reason.Numbers = append(d.reason.Numbers, called(said("chance from which a treatment pays"), Number{Value: 100 * w.Pays, Unit: "%",
+		d.reason.Numbers = append(d.reason.Numbers, called(said("chance from which a treatment pays"), Number{Value: max(1, math.Round(100*w.Pays)), Unit: "%",
 			Source: risk.Source{Text: w.Text, Standing: stake.Source.Standing}}))
 	}
 }
