@@ -56,7 +56,7 @@ type Who struct {
 	ReadOnly bool
 
 	sites map[string]bool // nil for an owner, who has all
-	tends map[string]bool // "site/plot" that the person tends
+	tends map[string]bool // "site/plot" that the person tends, and plantingKey of what grows there
 	looks map[string]bool // regions of a volunteer
 }
 

@@ -12,7 +12,7 @@ import (
 func ground() *garden.Garden {
 	return &garden.Garden{
 		Sites: []garden.Site{
-			{ID: "north", Plots: []garden.Plot{{ID: "a", Grower: "ash"}, {ID: "b"}}},
+			{ID: "north", Plots: []garden.Plot{{ID: "a", Grower: "ash", Plantings: []garden.Planting{{ID: "pea"}}}, {ID: "b"}}},
 			{ID: "south", Plots: []garden.Plot{{ID: "c"}}},
 			{ID: "far"},
 		},

@@ -17,7 +17,8 @@ func (w Who) SeeFind(f garden.Scouting) bool {
 	case w.Via == ByShare:
 		return false
 	}
-	return f.By == "" || f.By == w.Person || f.Plot != "" && w.tends[f.Site+"/"+f.Plot]
+	return f.By == "" || f.By == w.Person || f.Plot != "" && w.tends[f.Site+"/"+f.Plot] ||
+		f.Planting != "" && w.tends[plantingKey(f.Site, f.Planting)]
 }
 
 // PoolFind says whether somebody may read numbers that an entry was counted into

@@ -23,6 +23,8 @@ func TestFindNeedsConsent(t *testing.T) {
 	}{
 		"own":                            {Of(g, "ash", Grower), find("ash", "b", false), true, true},
 		"of the own bed, by a helper":    {Of(g, "ash", Grower), find("fir", "a", false), true, true},
+		"of the own planting":            {Of(g, "ash", Grower), garden.Scouting{Site: "north", Planting: "pea", By: "fir"}, true, true},
+		"of another planting":            {Of(g, "ash", Grower), garden.Scouting{Site: "north", Planting: "bean", By: "fir"}, false, false},
 		"neighbour's, not shared":        {Of(g, "ash", Grower), find("fir", "b", false), false, false},
 		"neighbour's, shared":            {Of(g, "ash", Grower), find("fir", "b", true), true, true},
 		"neighbour reads, not shared":    {Of(g, "fir", Reader), find("ash", "a", false), false, false},

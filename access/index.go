@@ -46,6 +46,9 @@ func NewIndex(g *garden.Garden) *Index {
 				h := get(p.Grower)
 				h.sites = append(h.sites, g.Sites[i].ID)
 				h.tends = append(h.tends, g.Sites[i].ID+"/"+p.ID)
+				for k := range p.Plantings {
+					h.tends = append(h.tends, plantingKey(g.Sites[i].ID, p.Plantings[k].ID))
+				}
 			}
 		}
 	}
@@ -68,6 +71,10 @@ func (x *Index) Of(person string, role Role) Who {
 	}
 	return w
 }
+
+// plantingKey stands among the plots that somebody tends; no plot's id begins with
+// a slash.
+func plantingKey(site, planting string) string { return site + "//" + planting }
 
 func set(m map[string]bool, keys []string) {
 	for _, k := range keys {
