@@ -1,12 +1,16 @@
 package garden
 
 import (
+	"encoding/json"
+	"strings"
 	"testing"
 	"time"
 
 	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 
 	"plotwarden/civil"
+	"plotwarden/strict"
 )
 
 func TestWateringFalls(t *testing.T) {
@@ -35,4 +39,26 @@ func TestCareOfASiteIsChecked(t *testing.T) {
 	for _, want := range []string{"needs from and to", "begin and end at 15:00", "mm 0 is not between", `planting of site north "nowhere"`, "is before from"} {
 		assert.Contains(t, all, want)
 	}
+}
+
+// Both are written in the configuration file and kept as JSON.
+func TestCareOfASiteIsRead(t *testing.T) {
+	var s Site
+	_, faults := strict.Decode("x.yaml", strings.NewReader(`
+id: north
+people_hours:
+  - {from: "15:00", to: "18:00", days: [saturday, sunday], why: open day}
+watering:
+  - {planting: tom, mm: 6, days: [monday], from: 2026-06-01}
+`), &s)
+	require.Empty(t, faults)
+	assert.Equal(t, []time.Weekday{time.Saturday, time.Sunday}, s.PeopleHours[0].On())
+	assert.True(t, s.Watering[0].Falls("tom", civil.New(2026, 6, 8)))
+	b, err := json.Marshal(s)
+	require.NoError(t, err)
+	var again Site
+	require.NoError(t, json.Unmarshal(b, &again))
+	assert.Equal(t, s, again)
+	_, faults = strict.Decode("x.yaml", strings.NewReader("people_hours: [{from: 25:00}]\nwatering: [{days: [someday]}]"), &Site{})
+	assert.Len(t, faults, 2)
 }
