@@ -249,7 +249,7 @@ func TestDelayOfRounds(t *testing.T) {
 func TestRoundsAreSpread(t *testing.T) {
 	drawn := make(chan struct{}, 10)
 	svc := New(Options{
-		Messenger: silent{}, Log: slog.New(slog.DiscardHandler), Now: time.Now, FetchEvery: time.Second,
+		Messenger: silent{}, Metrics: NewMetrics("test"), Log: slog.New(slog.DiscardHandler), Now: time.Now, FetchEvery: time.Second,
 		Rand: func() float64 { drawn <- struct{}{}; return 0.01 },
 	})
 	ctx, stop := context.WithCancel(t.Context())
