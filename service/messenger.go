@@ -79,7 +79,6 @@ func (m *messenger) Compose(ctx context.Context, site *garden.Site, now time.Tim
 	}
 	out = append(out, msgs...)
 	zone := site.Location()
-	today := civil.Of(now, zone)
 	mornings := map[config.Clock]*morning{}
 	people := m.garden().People
 	for i := range people {
@@ -88,8 +87,8 @@ func (m *messenger) Compose(ctx context.Context, site *garden.Site, now time.Tim
 			continue
 		}
 		at, own := m.hour(p, site.ID)
-		slot := today.Slot(at.Hour, at.Minute, zone)
-		if now.Before(slot) {
+		slot, due := slotOf(now, at.Hour, at.Minute, zone)
+		if !due {
 			continue
 		}
 		morning := mornings[at]
@@ -100,7 +99,7 @@ func (m *messenger) Compose(ctx context.Context, site *garden.Site, now time.Tim
 			mornings[at] = morning
 		}
 		if own {
-			had, err := m.hadOn(ctx, site, p, today)
+			had, err := m.hadOn(ctx, site, p, civil.Of(slot, zone))
 			if err != nil {
 				return nil, err
 			}
@@ -120,6 +119,23 @@ func (m *messenger) Compose(ctx context.Context, site *garden.Site, now time.Tim
 	return out, nil
 }
 
+// overMidnight is for how long a slot of the day before is still due: rounds come
+// some time apart, and one just before midnight would else be lost.
+const overMidnight = 6 * time.Hour
+
+// slotOf is the newest slot that has come: that of the local date that now lies on,
+// when its clock first shows or passes the time of day, or for some hours that of
+// the day before. due is false where neither is.
+func slotOf(now time.Time, hour, minute int, zone *time.Location) (slot time.Time, due bool) {
+	today := civil.Of(now, zone)
+	if slot = today.Slot(hour, minute, zone); !now.Before(slot) {
+		return slot, true
+	}
+	slot = (today - 1).Slot(hour, minute, zone)
+	// A date that a zone left out has none: its slot would be one of today.
+	return slot, civil.Of(slot, zone) < today && now.Sub(slot) < overMidnight
+}
+
 // morning is what the digests of one site and slot share.
 type morning struct {
 	*messenger
@@ -132,6 +148,7 @@ type morning struct {
 	near      []alerts.Near
 	drawn     map[string]alerts.Picture // by what is in it: many people read the same lanes
 	apart     []store.Disagreement
+	loaded    bool // near and apart
 }
 
 func (m *messenger) morning(ctx context.Context, site *garden.Site, slot, now time.Time, r *store.Round) (*morning, error) {
@@ -146,12 +163,6 @@ func (m *messenger) morning(ctx context.Context, site *garden.Site, slot, now ti
 	if out.addressed, err = m.store.Addressed(ctx, site.ID, slot); err != nil {
 		return nil, err
 	}
-	if out.near, err = m.nearOf(ctx, site); err != nil {
-		return nil, err
-	}
-	if out.apart, err = m.apartAt(ctx, site.ID); err != nil {
-		return nil, err
-	}
 	return out, nil
 }
 
@@ -164,6 +175,9 @@ func (o *morning) of(ctx context.Context, p *garden.Person) ([]store.Message, er
 	}
 	ways, err := o.ways(ctx, p, chosen)
 	if err != nil || len(ways) == 0 {
+		return nil, err
+	}
+	if err := o.load(ctx); err != nil {
 		return nil, err
 	}
 	told, err := o.told(ctx, o.site.ID, p.ID)

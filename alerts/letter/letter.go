@@ -81,10 +81,14 @@ func Compose(in Input) Letter {
 		NextCheck: "Look at the plants again by " + style.Day(in.Today.AddDays(nextDays), in.Today) + ", also where nothing is named here.",
 		NotTold:   "Finds that growers logged but did not share are not in this letter. What no model or find speaks of can come all the same.",
 	}
+	var season civil.MonthDay // of a region's sites, which share a hemisphere
+	if len(in.Grounds) > 0 {
+		season = in.Grounds[0].Site.Season()
+	}
 	items := map[string]*Item{}
 	item := func(id string) *Item {
 		if items[id] == nil {
-			items[id] = newItem(in.Threats, id, in.Today)
+			items[id] = newItem(in.Threats, id, in.Today, season)
 		}
 		return items[id]
 	}
@@ -193,7 +197,7 @@ func dateOf(o *risk.Outlook) civil.Date {
 	return 1<<31 - 1
 }
 
-func newItem(threats Threats, id string, today civil.Date) *Item {
+func newItem(threats Threats, id string, today civil.Date, season civil.MonthDay) *Item {
 	t, ok := threats.ByID(id)
 	if !ok {
 		return &Item{Name: id}
@@ -214,6 +218,9 @@ func newItem(threats Threats, id string, today civil.Date) *Item {
 		it.ActAt = append(it.ActAt, text+"."+sourced(n.Source))
 	}
 	for _, a := range t.Cultural {
+		if a.Due(today, season) > today {
+			continue // work of another time of the year
+		}
 		it.Do = append(it.Do, say.Sentence(a.Text)+sourced(a.Source))
 	}
 	for _, m := range t.Materials {
