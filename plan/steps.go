@@ -10,7 +10,7 @@ func steps(c *Case, r Rules, d decision) []Step {
 	here := d.readiness == Present || d.reason.Code == "stage-reached" || d.reason.Code == "infection-passed"
 	p := Windows(WindowInput{
 		Plot: c.Plot, Planting: c.Planting, Threat: c.Threat, Today: c.Today, Outlook: d.outlook,
-		Days: c.Days, Own: c.Materials, LastPick: c.LastPick, Here: here,
+		Days: c.Days, Own: c.Materials, LastPick: c.LastPick, Season: c.Site.Season(), Here: here,
 	}, r)
 	var work, looks, sprays []Step
 	for _, s := range p.Steps {

@@ -20,6 +20,7 @@ type WindowInput struct {
 	Days     []weather.Day     // this season's, for the soil; may be empty
 	Own      []garden.Material // the grower's list
 	LastPick civil.Date        // expected last harvest; zero: not known
+	Season   civil.MonthDay    // the site's season start, for work of one time of the year; zero: 1 January
 	// Here says that it was found, or that conditions have favoured it already:
 	// what is sprayed is then on what is there, or for what is still clean.
 	Here bool

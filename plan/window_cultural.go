@@ -21,6 +21,10 @@ func (w *windows) cultural() {
 	inGround := w.Planting.GrowingOn(w.Today)
 	for _, a := range advice {
 		s := Step{Kind: StepKind(a.Kind), Text: a.Text, Source: a.Source}
+		if s.Kind != Scout && s.Kind != Rotate && a.Due(w.Today, w.Season) > w.Today {
+			w.next(s) // its words say when
+			continue
+		}
 		switch s.Kind {
 		case Scout: // goes with the looks
 		case MulchBed:

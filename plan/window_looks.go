@@ -62,7 +62,7 @@ func (w *windows) looks() {
 func (w *windows) ownLooks() {
 	for _, a := range w.Threat.Cultural {
 		if StepKind(a.Kind) == Scout {
-			w.add(Step{Kind: Scout, Text: a.Text, From: max(w.plan.Start, w.Today), Source: a.Source})
+			w.add(Step{Kind: Scout, Text: a.Text, From: a.Due(max(w.plan.Start, w.Today), w.Season), Source: a.Source})
 		}
 	}
 }

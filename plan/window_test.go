@@ -5,6 +5,7 @@ import (
 	"testing"
 
 	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 
 	"plotwarden/civil"
@@ -85,8 +86,18 @@ func TestCulturalWorkComesBeforeLooksAndSprays(t *testing.T) {
 		}
 		assert.NotEmpty(t, byKind(p, Scout), x.ID)
 		assert.Contains(t, p.Cautions, LabelCaution)
-		for _, s := range p.Next {
-			assert.NotEqual(t, CleanUp, s.Kind)
+		for _, a := range x.Cultural {
+			is := func(s Step) bool { return string(s.Kind) == a.Kind && s.Text == a.Text }
+			due := a.Due(today, civil.MonthDay{})
+			switch {
+			case a.Kind == string(CleanUp):
+				assert.Equal(t, due == today, slices.ContainsFunc(p.Steps, is), "%s: %s", x.ID, a.Text)
+				assert.Equal(t, due > today, slices.ContainsFunc(p.Next, is), "work of another time of the year: %s: %s", x.ID, a.Text)
+			case a.Kind == string(Scout) && due > today+20:
+				i := slices.IndexFunc(p.Steps, is)
+				require.GreaterOrEqual(t, i, 0, a.Text)
+				assert.Equal(t, due, p.Steps[i].From, "%s: %s", x.ID, a.Text)
+			}
 		}
 	}
 }

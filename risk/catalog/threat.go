@@ -93,6 +93,8 @@ type Advice struct {
 	Kind   string      `yaml:"kind"` // one of AdviceKinds
 	Text   string      `yaml:"text"` // whole sentences
 	Source risk.Source `yaml:"source"`
+	// When are the times of the year in which it is done; empty is any.
+	When []TimeOfYear `yaml:"when"`
 }
 
 // AdviceKinds are the kinds of cultural step. The first eight are plan's words.

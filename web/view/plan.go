@@ -65,7 +65,7 @@ func Plan(in *In, id string, s *weather.Series, records []garden.Record, lastPic
 			judged[it.Threat] = it
 		}
 	}
-	w := plan.WindowInput{Plot: plot, Planting: p, Today: in.today(), Days: days, Own: in.Garden.Materials, LastPick: lastPick}
+	w := plan.WindowInput{Plot: plot, Planting: p, Today: in.today(), Days: days, Own: in.Garden.Materials, LastPick: lastPick, Season: in.Site.Season()}
 	said := map[string]bool{}
 	for _, t := range in.plans(p, judged) {
 		w.Threat, w.Outlook, w.Here = t, nil, false
