@@ -114,3 +114,22 @@ func testHistory(t *testing.T, s Store) {
 	require.NoError(t, err)
 	assert.Empty(t, none)
 }
+
+// What a clock that ran days ahead wrote does not stand in the way when it has been
+// put right.
+func testClockPutBack(t *testing.T, s Store) {
+	ctx := t.Context()
+	save := func(at time.Time) {
+		require.NoError(t, s.SaveRound(ctx, store.Round{Site: "north", At: at, Assessments: []plan.Assessment{assessment("tom", at, plan.Act)}}))
+	}
+	save(t0)
+	save(t0.Add(400 * 24 * time.Hour))
+	save(t0.Add(time.Hour))
+	r, err := s.LatestRound(ctx, "north")
+	require.NoError(t, err)
+	assert.Equal(t, t0.Add(time.Hour), r.At)
+	save(t0)
+	r, err = s.LatestRound(ctx, "north")
+	require.NoError(t, err)
+	assert.Equal(t, t0.Add(time.Hour), r.At, "one that is late by an hour is late")
+}

@@ -34,6 +34,7 @@ func Run(t *testing.T, open func(t *testing.T) Store) {
 		"rounds":                                testRounds,
 		"a refused round leaves nothing":        testRoundIsWhole,
 		"history keeps the last of a day":       testHistory,
+		"a clock put back":                      testClockPutBack,
 		"slots are claimed once":                testSlots,
 		"outbox":                                testOutbox,
 		"outbox lease and clock jumps":          testLease,
