@@ -14,9 +14,7 @@ import (
 	"testing"
 	"time"
 
-	"github.com/chromedp/cdproto/emulation"
 	"github.com/chromedp/chromedp"
-	"github.com/chromedp/chromedp/kb"
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
@@ -221,6 +219,3 @@ func TestFirstRunToFirstAlert(t *testing.T) {
 }
 
 func itoa(n int) string { return strconv.Itoa(n) }
-
-var _ = kb.Tab
-var _ emulation.SetScriptExecutionDisabledParams

@@ -118,7 +118,7 @@ func (s *server) addPerson(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	s.Kit.Audit(r, "added-person", p.ID, "")
-	s.done(w, r, personAt(p.ID), "added")
+	s.done(w, r, personAt(p.ID), "person")
 }
 
 // person returns that of the address, or answers.
@@ -141,7 +141,7 @@ func (s *server) personPage(w http.ResponseWriter, r *http.Request) {
 
 func (s *server) showPerson(w http.ResponseWriter, r *http.Request, status int, p *garden.Person, f *sent, secret *Secret) {
 	t := s.Kit.T(r)
-	v := View{Back: &view.Link{Text: t("People"), Href: "/setup/people"}, Title: personName(p), Done: words(t, r), Fixed: s.fixed(t, store.PersonThing, p.ID), Secret: secret}
+	v := View{Back: &view.Link{Text: t("People"), Href: "/setup/people"}, ListsFirst: true, Title: personName(p), Done: words(t, r), Fixed: s.fixed(t, store.PersonThing, p.ID), Secret: secret}
 	_, warnings := s.Ground.People.Check(p)
 	for _, x := range warnings {
 		v.Warn = append(v.Warn, upperFirst(x.Message)+".")

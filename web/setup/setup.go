@@ -153,6 +153,7 @@ type View struct {
 	Secret      *Secret
 	Forms       []Form
 	Lists       []List
+	ListsFirst  bool
 	Links       []view.Link
 }
 
@@ -286,6 +287,8 @@ func words(t func(string, ...any) string, r *http.Request) string {
 		return t("Kept. It counts from now on.")
 	case "added":
 		return t("Added. It is looked at within a minute.")
+	case "person":
+		return t("Added.")
 	case "planted":
 		return t("Planted. What may come to it is worked out within a minute.")
 	case "ended":

@@ -115,7 +115,7 @@ func TestWhatTheFileHasIsShownAndNotChanged(t *testing.T) {
 func TestPeopleAndTheirWishes(t *testing.T) {
 	s := newShed(t, nil)
 	s.millLane()
-	s.goes(s.post("/setup/people", "name", "Wren", "email", "wren@plot.example", "sites", "mill-lane"), "/setup/people/wren?done=added")
+	s.goes(s.post("/setup/people", "name", "Wren", "email", "wren@plot.example", "sites", "mill-lane"), "/setup/people/wren?done=person")
 	p := s.ground.Now().Person("wren")
 	w := s.post("/setup/people/wren", "mark", markOf(p), "name", "Wren", "email", "wren@plot.example", "sites", "mill-lane", "units", "us", "language", "es", "digest", "05:30", "weekly", "sunday",
 		"quietFrom", "21:00", "quietTo", "06:00", "quiet", "yes", "holidays", "2026-07-01 to 2026-07-14\n", "mute", "Late blight until 2026-08-31\n", "webhook", "https://hooks.example/x")

@@ -54,7 +54,7 @@ func (s *server) fixed(t func(string, ...any) string, kind, id string) string {
 
 func (s *server) showSite(w http.ResponseWriter, r *http.Request, status int, site *garden.Site, f, plot *sent) {
 	t, who, today := s.Kit.T(r), access.From(r.Context()), s.today(site)
-	v := View{Back: s.back(t), Title: siteName(site), Done: words(t, r), Fixed: s.fixed(t, store.SiteThing, site.ID)}
+	v := View{Back: s.back(t), ListsFirst: true, Title: siteName(site), Done: words(t, r), Fixed: s.fixed(t, store.SiteThing, site.ID)}
 	_, warnings := s.Ground.Sites.Check(site)
 	for _, x := range warnings {
 		v.Warn = append(v.Warn, upperFirst(x.Message)+".")
