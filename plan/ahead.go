@@ -1,6 +1,8 @@
 package plan
 
 import (
+	"math"
+
 	"plotwarden/risk"
 	"plotwarden/risk/model"
 )
@@ -94,7 +96,11 @@ func infection(c *Case, r Rules) decision {
 		d.reason = because("infection-usual", said("None in the forecast. In past years conditions that favour infection came by %s in half of the years.", onDay(o.P50)))
 	}
 	if d.outlook != nil {
-		d.reason.Numbers = append(d.reason.Numbers, Number{Name: "chance within 14 days", Value: 100 * o.Chance[1], Unit: "%", Source: risk.Source{Text: o.Basis, Standing: risk.Derived}})
+		src := risk.Source{Text: o.Basis, Standing: risk.Derived}
+		if c.Unmeasured && !o.ForecastTo.IsZero() {
+			src = risk.Source{Text: o.Basis + "; how far the forecast lies off in humidity and rain was not measured here and is stated from memory", Standing: risk.FromMemory}
+		}
+		d.reason.Numbers = append(d.reason.Numbers, Number{Name: "chance within 14 days", Value: math.Round(100 * o.Chance[1]), Unit: "%", Source: src})
 	}
 	d.reason.Numbers = append(d.reason.Numbers, tunedRule(c)...)
 	return d

@@ -39,6 +39,9 @@ type Case struct {
 
 	// Tuned are the numbers of the model that the site's region has changed.
 	Tuned []Tuned
+	// Unmeasured says that the forecast's versions rest on errors of humidity or rain
+	// that are stated from memory: none were measured here.
+	Unmeasured bool
 	// Stake is what is weighed before a treatment; the zero value is the default
 	// for the threat.
 	Stake Stake

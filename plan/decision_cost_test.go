@@ -139,8 +139,14 @@ func TestInfectionsAreWeighed(t *testing.T) {
 		c.Stages = nil
 		c.Outlooks = []risk.Outlook{{Issued: today, ForecastTo: today + 14, P10: today + 20, P50: today + 40, Chance: [4]float64{x.chance, x.chance, x.chance, x.chance},
 			Periods: []risk.Period{{From: today + 2, To: today + 3, Chance: x.chance, Forecast: x.forecast}}}}
+		c.Unmeasured = x.forecast
 		a := Assess(c, DefaultRules())
 		assert.Equal(t, x.want.String(), a.Readiness.String(), "%v", x)
 		assert.Equal(t, x.code, a.Reason.Code, "%v", x)
+		for _, n := range a.Reason.Numbers {
+			if n.Name == "chance within 14 days" {
+				assert.Equal(t, x.forecast, n.Source.Standing == risk.FromMemory, "what is from memory says so")
+			}
+		}
 	}
 }

@@ -36,6 +36,7 @@ type siteView struct {
 	catalogue *catalog.Catalogue // the site's region's
 	tuned     *tuning.View       // what the region changed in it; nil: nothing
 	stamp     string             // of those changes
+	stated    bool               // the versions of the forecast rest on errors that were not measured here
 	region    string             // id of the site's region; empty: none
 	// neighbours are the other grounds of the region that share looks, and pastsOf
 	// gives their runs over past years.
@@ -52,7 +53,7 @@ type siteView struct {
 	forecasts *outlook.Forecasts       // made when first needed
 	runs      func() []*weather.Series // of an ensemble; nil, or returns nil, where there is none
 
-	forecastError outlook.Error // of temperature, measured at this site where it could be
+	forecastError outlook.Error // of the forecast, measured at this site where it could be
 }
 
 type trackResult struct {
@@ -119,6 +120,7 @@ func (v *siteView) one(plot *garden.Plot, p *garden.Planting, t *catalog.Threat)
 	c.Waiting = waiting
 	if waiting == "" {
 		v.fillTrack(c, from)
+		c.Unmeasured = v.stated
 	}
 	return plan.Assess(c, v.rules), true
 }

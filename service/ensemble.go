@@ -178,5 +178,6 @@ func (v *siteView) waysAhead() []*weather.Series {
 			return out
 		}
 	}
+	v.stated = !v.forecastError.MeasuredRH || v.forecastError.MeasuredRain == 0
 	return outlook.Versions(v.hours, v.now, v.forecastError, versions)
 }
