@@ -255,6 +255,10 @@ CREATE TABLE tunings (
 );
 CREATE INDEX tunings_region ON tunings (region, at, id);
 
+-- Chunks of weather, half a page or so, stay in their rows: they change with every
+-- round, and parts kept apart would cost an index entry each time.
+ALTER TABLE weather SET (toast_tuple_target = 8160);
+ALTER TABLE forecasts SET (toast_tuple_target = 8160);
 ALTER TABLE weather ALTER COLUMN hours SET STORAGE EXTERNAL;
 ALTER TABLE forecasts ALTER COLUMN hours SET STORAGE EXTERNAL;
 ALTER TABLE days ALTER COLUMN days SET STORAGE EXTERNAL;
