@@ -43,7 +43,7 @@ func (h *Host) Letter(ctx context.Context, region string) (letter.Letter, error)
 	in.Today = civil.Of(h.o.Now(), zone)
 	if len(in.Region.Volunteers) > 0 {
 		if p := m.person(in.Region.Volunteers[0]); p != nil {
-			in.Units = p.Units
+			in.Units, in.Language = p.Units, p.Language
 		}
 	}
 	return letter.Compose(in), nil

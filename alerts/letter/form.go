@@ -5,6 +5,8 @@ import (
 	"fmt"
 	"html/template"
 	"strings"
+
+	"plotwarden/lang"
 )
 
 // draft is the first line of both forms.
@@ -14,21 +16,37 @@ var (
 	//go:embed letter.html
 	letterHTML string
 
-	letterTemplate = template.Must(template.New("letter").Parse(letterHTML))
+	letterTemplate = template.Must(template.New("letter").Funcs(template.FuncMap{"t": lang.English.T, "lang": lang.English.Tag, "en": foreign}).Parse(letterHTML))
 )
 
 // HTML writes the draft as one page that needs nothing from outside.
 func (l *Letter) HTML() (string, error) {
 	var b strings.Builder
-	if err := letterTemplate.Execute(&b, map[string]any{"L": l, "Draft": draft, "Caution": Caution}); err != nil {
+	own, err := letterTemplate.Clone()
+	if err != nil {
+		return "", fmt.Errorf("write the letter: %w", err)
+	}
+	own.Funcs(template.FuncMap{"t": l.voice.T, "lang": l.voice.Tag})
+	if err := own.Execute(&b, map[string]any{"L": l, "Draft": l.voice.T(draft), "Caution": l.voice.T(Caution)}); err != nil {
 		return "", fmt.Errorf("write the letter: %w", err)
 	}
 	return b.String(), nil
 }
 
+// foreign puts the language to a text that is English in a letter that is not, so
+// that a screen reader says it so.
+func foreign(s string) any {
+	text, is := lang.Unmark(s)
+	if !is {
+		return s
+	}
+	return template.HTML(`<span lang="en">[en] ` + template.HTMLEscapeString(text) + `</span>`) //nolint:gosec // escaped
+}
+
 // Markdown writes the draft in CommonMark.
 func (l *Letter) Markdown() string {
 	var b strings.Builder
+	t := l.voice.T
 	line := func(format string, args ...any) { fmt.Fprintf(&b, format+"\n", args...) }
 	list := func(head string, items []string) {
 		if len(items) == 0 {
@@ -39,29 +57,29 @@ func (l *Letter) Markdown() string {
 			line("- %s", plain(x))
 		}
 	}
-	line("*%s*\n\n# %s\n\n%s", draft, plain(l.Title), plain(l.Lead))
+	line("*%s*\n\n# %s\n\n%s", t(draft), plain(l.Title), plain(l.Lead))
 	for _, it := range l.Items {
 		line("\n## %s", plain(it.Name))
 		if it.Latin != "" {
 			line("\n*%s*", plain(it.Latin))
 		}
-		list("Seen", it.Seen)
-		list("Predicted: conditions favour it", it.Predicted)
+		list(t("Seen"), it.Seen)
+		list(t("Predicted: conditions favour it"), it.Predicted)
 		if it.LookFor != "" {
-			list("What to look for", []string{it.LookFor})
+			list(t("What to look for"), []string{it.LookFor})
 		}
-		list("The number to act at", it.ActAt)
-		list("What to do first", it.Do)
-		list("Active ingredients that are known of", it.Materials)
+		list(t("The number to act at"), it.ActAt)
+		list(t("What to do first"), it.Do)
+		list(t("Active ingredients that are known of"), it.Materials)
 		if len(it.Materials) > 0 {
-			line("\n%s", plain(Caution))
+			line("\n%s", plain(t(Caution)))
 		}
 		if it.NextCheck != "" {
-			line("\n**Next check:** %s", plain(it.NextCheck))
+			line("\n**%s** %s", t("Next check:"), plain(it.NextCheck))
 		}
 	}
-	list("Blind: nothing can be said, and that is no all-clear", l.Blind)
-	line("\n**Next check:** %s\n\n%s", plain(l.NextCheck), plain(l.NotTold))
+	list(t("Blind: nothing can be said, and that is no all-clear"), l.Blind)
+	line("\n**%s** %s\n\n%s", t("Next check:"), plain(l.NextCheck), plain(l.NotTold))
 	for _, c := range l.Credits {
 		line("\n%s", plain(c))
 	}

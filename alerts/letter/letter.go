@@ -13,6 +13,7 @@ import (
 	"plotwarden/alerts"
 	"plotwarden/civil"
 	"plotwarden/garden"
+	"plotwarden/lang"
 	"plotwarden/plan"
 	"plotwarden/risk"
 	"plotwarden/risk/catalog"
@@ -38,8 +39,10 @@ type Input struct {
 	Grounds []Ground
 	Today   civil.Date
 	Units   garden.Units
-	Threats Threats
-	Credits []string // what the licences of the weather ask to be shown
+	// Language is that of the volunteer who edits the draft.
+	Language garden.Language
+	Threats  Threats
+	Credits  []string // what the licences of the weather ask to be shown
 }
 
 // Letter is a draft. Texts are ready to show.
@@ -50,6 +53,7 @@ type Letter struct {
 	NotTold     string   // what the letter leaves out
 	NextCheck   string
 	Credits     []string
+	voice       lang.Voice
 }
 
 // Item is one threat in the region.
@@ -74,12 +78,11 @@ const Caution = alerts.Caution
 
 // Compose makes the draft.
 func Compose(in Input) Letter {
-	style := say.StyleOf(in.Units)
-	day := style.Date(in.Today, in.Today)
+	v := lang.New(in.Language, in.Units)
 	l := Letter{
-		Title: fmt.Sprintf("%s, week of %s", cmp.Or(in.Region.Name, in.Region.ID), day), Credits: in.Credits,
-		NextCheck: "Look at the plants again by " + style.Day(in.Today.AddDays(nextDays), in.Today) + ", also where nothing is named here.",
-		NotTold:   "Finds that growers logged but did not share are not in this letter. What no model or find speaks of can come all the same.",
+		Title: v.T("%s, week of %s", cmp.Or(in.Region.Name, in.Region.ID), v.Date(in.Today, in.Today)), Credits: in.Credits, voice: v,
+		NextCheck: v.T("Look at the plants again by %s, also where nothing is named here.", v.Day(in.Today.AddDays(nextDays), in.Today)),
+		NotTold:   v.T("Finds that growers logged but did not share are not in this letter. What no model or find speaks of can come all the same."),
 	}
 	var season civil.MonthDay // of a region's sites, which share a hemisphere
 	if len(in.Grounds) > 0 {
@@ -88,25 +91,25 @@ func Compose(in Input) Letter {
 	items := map[string]*Item{}
 	item := func(id string) *Item {
 		if items[id] == nil {
-			items[id] = newItem(in.Threats, id, in.Today, season)
+			items[id] = newItem(v, in.Threats, id, in.Today, season)
 		}
 		return items[id]
 	}
 	for _, g := range in.Grounds {
 		name := cmp.Or(g.Site.Name, g.Site.ID)
-		for _, s := range g.Seen {
+		for _, s := range garden.Looks(g.Seen) {
 			if s.Finding != garden.Found || !s.Share || s.Date > in.Today || in.Today.Sub(s.Date) >= seenDays {
 				continue
 			}
 			it := item(s.Threat)
-			it.Seen = append(it.Seen, fmt.Sprintf("%s, %s%s", name, style.Date(s.Date, in.Today), stage(s.Stage)))
+			it.Seen = append(it.Seen, fmt.Sprintf("%s, %s%s", name, v.Date(s.Date, in.Today), stage(v.Term(s.Stage))))
 			it.soonest = in.Today
 		}
-		if why := blind(g, in.Today); why != "" {
+		if why := blind(v, g, in.Today); why != "" {
 			l.Blind = append(l.Blind, name+": "+why)
 			continue
 		}
-		predict(g, name, style, in.Today, item)
+		predict(g, name, v, in.Today, item)
 	}
 	for _, it := range items {
 		l.Items = append(l.Items, *it)
@@ -114,7 +117,7 @@ func Compose(in Input) Letter {
 	slices.SortFunc(l.Items, func(a, b Item) int {
 		return cmp.Or(cmp.Compare(min(1, len(b.Seen)), min(1, len(a.Seen))), cmp.Compare(a.soonest, b.soonest), cmp.Compare(a.Name, b.Name))
 	})
-	l.Lead = lead(l)
+	l.Lead = lead(v, l)
 	return l
 }
 
@@ -125,7 +128,7 @@ func stage(s string) string {
 	return ": " + s
 }
 
-func lead(l Letter) string {
+func lead(v lang.Voice, l Letter) string {
 	seen, ahead := 0, 0
 	for _, it := range l.Items {
 		if len(it.Seen) > 0 {
@@ -136,20 +139,20 @@ func lead(l Letter) string {
 	}
 	if seen+ahead == 0 {
 		if len(l.Blind) > 0 {
-			return "Nothing can be said for part of the region this week; see below."
+			return v.T("Nothing can be said for part of the region this week; see below.")
 		}
-		return "No find was shared and the models expect nothing within four weeks. That does not mean that nothing can come."
+		return v.T("No find was shared and the models expect nothing within four weeks. That does not mean that nothing can come.")
 	}
-	return fmt.Sprintf("%d seen this week, %d predicted.", seen, ahead)
+	return v.T("%d seen this week, %d predicted.", seen, ahead)
 }
 
 // blind says why nothing can be predicted for a ground; empty when it can.
-func blind(g Ground, today civil.Date) string {
+func blind(v lang.Voice, g Ground, today civil.Date) string {
 	switch {
 	case g.Round == nil:
-		return "nothing has been judged yet."
+		return v.T("nothing has been judged yet.")
 	case today.Sub(civil.Of(g.Round.At, g.Site.Location())) > 1:
-		return fmt.Sprintf("not judged since %s.", civil.Of(g.Round.At, g.Site.Location()))
+		return v.T("not judged since %s.", civil.Of(g.Round.At, g.Site.Location()))
 	}
 	n := 0
 	for _, a := range g.Round.Assessments {
@@ -158,7 +161,7 @@ func blind(g Ground, today civil.Date) string {
 		}
 	}
 	if n > 0 && n == len(g.Round.Assessments) {
-		return "weather is missing or too old to say."
+		return v.T("weather is missing or too old to say.")
 	}
 	return ""
 }
@@ -166,7 +169,7 @@ func blind(g Ground, today civil.Date) string {
 // predict enters what the models expect, one line for a threat and ground: the
 // earliest of its plantings. A find makes a planting present; whether it may be
 // told is up to the finder, so that readiness says nothing here.
-func predict(g Ground, name string, style say.Style, today civil.Date, item func(string) *Item) {
+func predict(g Ground, name string, v lang.Voice, today civil.Date, item func(string) *Item) {
 	first := map[string]*plan.Assessment{}
 	for i := range g.Round.Assessments {
 		a := &g.Round.Assessments[i]
@@ -179,7 +182,7 @@ func predict(g Ground, name string, style say.Style, today civil.Date, item func
 	}
 	for id, a := range first {
 		it := item(id)
-		it.Predicted = append(it.Predicted, fmt.Sprintf("%s: %s.", name, style.Sure(a.Outlook, today)))
+		it.Predicted = append(it.Predicted, fmt.Sprintf("%s: %s.", name, v.Sure(a.Outlook, today)))
 		slices.Sort(it.Predicted)
 		if d := dateOf(a.Outlook); it.soonest.IsZero() || d < it.soonest {
 			it.soonest = d
@@ -197,16 +200,16 @@ func dateOf(o *risk.Outlook) civil.Date {
 	return 1<<31 - 1
 }
 
-func newItem(threats Threats, id string, today civil.Date, season civil.MonthDay) *Item {
+func newItem(v lang.Voice, threats Threats, id string, today civil.Date, season civil.MonthDay) *Item {
 	t, ok := threats.ByID(id)
 	if !ok {
 		return &Item{Name: id}
 	}
-	it := &Item{Name: say.Upper(t.Name), Latin: t.Latin, NextCheck: "Look at it again within " + say.Count(nextDays, "day") + "."}
+	it := &Item{Name: say.Upper(v.Term(t.Name)), Latin: t.Latin, NextCheck: v.T("Look at it again within %s.", v.Count(nextDays, "day"))}
 	if t.Look != "" {
-		it.LookFor = say.Sentence(t.Look) + sourced(t.Source)
+		it.LookFor = v.Foreign(say.Sentence(t.Look)) + sourced(v, t.Source)
 		if t.Where != "" {
-			it.LookFor = say.Sentence(t.Look) + " Where: " + say.Sentence(t.Where) + sourced(t.Source)
+			it.LookFor = v.Foreign(say.Sentence(t.Look)) + " " + v.T("Where: %s", v.Foreign(say.Sentence(t.Where))) + sourced(v, t.Source)
 		}
 	}
 	for _, n := range t.Threshold {
@@ -215,24 +218,24 @@ func newItem(threats Threats, id string, today civil.Date, season civil.MonthDay
 		if n.Small != "" {
 			text += " (on a small plot: " + n.Small + ")"
 		}
-		it.ActAt = append(it.ActAt, text+"."+sourced(n.Source))
+		it.ActAt = append(it.ActAt, v.Foreign(text+".")+sourced(v, n.Source))
 	}
 	for _, a := range t.Cultural {
 		if a.Due(today, season) > today {
 			continue // work of another time of the year
 		}
-		it.Do = append(it.Do, say.Sentence(a.Text)+sourced(a.Source))
+		it.Do = append(it.Do, v.Foreign(say.Sentence(a.Text))+sourced(v, a.Source))
 	}
 	for _, m := range t.Materials {
-		it.Materials = append(it.Materials, say.Upper(m.Ingredient)+": "+say.Sentence(m.Text)+sourced(m.Source))
+		it.Materials = append(it.Materials, say.Upper(v.Term(m.Ingredient))+": "+v.Foreign(say.Sentence(m.Text))+sourced(v, m.Source))
 	}
 	return it
 }
 
 // sourced says where a text is from and how far it was checked.
-func sourced(s risk.Source) string {
+func sourced(v lang.Voice, s risk.Source) string {
 	if s.Text == "" {
-		return " (" + s.Standing.String() + ")"
+		return " (" + v.Standing(s.Standing) + ")"
 	}
-	return " (" + strings.TrimSuffix(s.Text, ".") + "; " + s.Standing.String() + ")"
+	return " (" + strings.TrimSuffix(s.Text, ".") + "; " + v.Standing(s.Standing) + ")"
 }

@@ -13,6 +13,7 @@ import (
 
 	"plotwarden/civil"
 	"plotwarden/garden"
+	"plotwarden/lang/langtest"
 	"plotwarden/plan"
 	"plotwarden/risk"
 	"plotwarden/risk/catalog"
@@ -52,10 +53,10 @@ func region() Input {
 		Region: garden.Region{ID: "valley", Name: "The valley"}, Today: today, Threats: book, Credits: []string{"Weather data by a service"},
 		Grounds: []Ground{
 			{Site: north, Seen: []garden.Scouting{
-				{Threat: "aphid", Date: today - 1, Finding: garden.Found, Stage: "winged ones", Share: true, By: "secret-person", Note: "secret note"},
-				{Threat: "vine-borer", Date: today - 1, Finding: garden.Found, Share: false},
-				{Threat: "vine-borer", Date: today - 20, Finding: garden.Found, Share: true},
-				{Threat: "vine-borer", Date: today, Finding: garden.None, Share: true},
+				{ID: "f1", Threat: "aphid", Date: today - 1, Finding: garden.Found, Stage: "winged ones", Share: true, By: "secret-person", Note: "secret note"},
+				{ID: "f2", Threat: "vine-borer", Date: today - 1, Finding: garden.Found, Share: false},
+				{ID: "f3", Threat: "vine-borer", Date: today - 20, Finding: garden.Found, Share: true},
+				{ID: "f4", Threat: "vine-borer", Date: today, Finding: garden.None, Share: true},
 			}, Round: &store.Round{At: at, Assessments: []plan.Assessment{
 				{Threat: "vine-borer", Planting: "a", Readiness: plan.Approaching, Outlook: ahead(18)},
 				{Threat: "vine-borer", Planting: "b", Readiness: plan.Act, Outlook: ahead(9)},
@@ -124,7 +125,7 @@ func TestTheWholeCatalogue(t *testing.T) {
 	in.Threats = book
 	var seen []garden.Scouting
 	for _, id := range book.IDs() {
-		seen = append(seen, garden.Scouting{Threat: id, Date: today, Finding: garden.Found, Share: true})
+		seen = append(seen, garden.Scouting{ID: id, Threat: id, Date: today, Finding: garden.Found, Share: true})
 	}
 	in.Grounds = []Ground{{Site: in.Grounds[0].Site, Seen: seen}}
 	l := Compose(in)
@@ -135,4 +136,39 @@ func TestTheWholeCatalogue(t *testing.T) {
 	}
 	_, err = l.HTML()
 	assert.NoError(t, err)
+}
+
+// A Spanish draft has Spanish words and marks what the catalogue has in English only.
+func TestASpanishLetter(t *testing.T) {
+	in := region()
+	in.Language = garden.Spanish
+	l := Compose(in)
+	html, err := l.HTML()
+	require.NoError(t, err)
+	assert.Contains(t, html, `<html lang="es">`)
+	md := l.Markdown()
+	for _, text := range []string{html, md} {
+		assert.Contains(t, text, "Borrador.")
+		assert.Contains(t, text, "Qué hacer primero")
+		assert.Contains(t, text, "Próxima revisión:")
+		for _, english := range []string{"Next check", "week of", "What to", "from memory", "seen this week"} {
+			assert.NotContains(t, text, english)
+		}
+	}
+	assert.Contains(t, html, `<span lang="en">[en] `)
+	in.Language = ""
+	l = Compose(in)
+	english, err := l.HTML()
+	require.NoError(t, err)
+	assert.Contains(t, english, "Next check:", "one language does not stay for the next")
+}
+
+func TestTheLettersSentencesHaveTheirSpanish(t *testing.T) {
+	keys, err := langtest.GoKeys(os.DirFS("."), "T", "t")
+	require.NoError(t, err)
+	page, err := langtest.TemplateKeys(os.DirFS("."))
+	require.NoError(t, err)
+	assert.Greater(t, len(keys), 10)
+	assert.Greater(t, len(page), 6)
+	assert.Empty(t, langtest.Missing(garden.Spanish, append(keys, page...)))
 }
