@@ -18,6 +18,7 @@ import (
 	"plotwarden/store"
 	"plotwarden/store/engine"
 	"plotwarden/store/engines"
+	"plotwarden/web/account"
 	"plotwarden/web/page"
 )
 
@@ -44,6 +45,8 @@ type Host struct {
 	relive   sync.Mutex   // one change of settings at a time
 	inner    http.Handler // what stands behind the messenger's own addresses
 	handler  http.Handler
+	accounts *account.Accounts
+	mux      *page.Mux
 	listener net.Listener
 	lastGood atomic.Int64 // Unix time of the last round without an error
 }
@@ -91,7 +94,11 @@ func (h *Host) wire(ctx context.Context) error {
 		Rules: c.PlanRules(), Hours: plan.DefaultHourLimits(),
 		HistoryYears: c.Weather.HistoryYears, FetchEvery: c.Weather.FetchEvery.Std(), CorrectBias: c.Weather.CorrectBias, KeepForecasts: c.Weather.KeepForecasts.Std(), Tunings: h.Tunings(),
 	})
-	h.inner = h.service.StationHandler(h.pages(h.metrics))
+	pages, err := h.pages(ctx, h.metrics)
+	if err != nil {
+		return err
+	}
+	h.inner = h.service.StationHandler(pages)
 	h.handler = http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) { h.live.Load().front.ServeHTTP(w, r) })
 	h.ground.Watch(h.changed)
 	return nil
@@ -162,6 +169,7 @@ func (h *Host) Run(ctx context.Context) error {
 	server := &http.Server{Handler: h.handler, ReadHeaderTimeout: 10 * time.Second, ReadTimeout: 30 * time.Second, WriteTimeout: 60 * time.Second, IdleTimeout: 2 * time.Minute}
 	failed := make(chan error, 1)
 	go func() { failed <- server.Serve(h.listener) }()
+	h.announce()
 	h.o.Log.Info("dashboard", "address", "http://"+h.Addr())
 
 	daemon, stop := context.WithCancel(ctx)

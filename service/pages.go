@@ -1,16 +1,17 @@
 package service
 
 import (
-	"crypto/rand"
+	"context"
+	"fmt"
 	"net/http"
 
 	"github.com/prometheus/client_golang/prometheus/promhttp"
 
-	"plotwarden/access"
 	"plotwarden/garden"
 	"plotwarden/risk/wetness"
 	"plotwarden/weather"
 	"plotwarden/web"
+	"plotwarden/web/account"
 	desk "plotwarden/web/bench"
 	"plotwarden/web/entry"
 	"plotwarden/web/page"
@@ -18,10 +19,22 @@ import (
 )
 
 // pages puts all that browsers see on one mux.
-func (h *Host) pages(m *Metrics) http.Handler {
+func (h *Host) pages(ctx context.Context, m *Metrics) (http.Handler, error) {
 	c := h.o.Config
-	kit := page.New(page.Options{Demo: h.o.Demo, Credits: func() []string { return h.live.Load().credits }, Version: h.o.Version, Log: h.o.Log})
+	kit := page.New(page.Options{Demo: h.o.Demo, Credits: func() []string { return h.live.Load().credits }, Version: h.o.Version, Log: h.o.Log,
+		Audit: account.Auditor{Store: h.store, Clock: h.o.Now}})
+	accounts, err := h.openAccounts(ctx, kit)
+	if err != nil {
+		return nil, err
+	}
+	h.accounts = accounts
+	token, err := c.Access.MetricsToken()
+	if err != nil {
+		return nil, fmt.Errorf("access: %w", err)
+	}
 	mux := page.NewMux(kit)
+	h.mux = mux
+	accounts.Mount(mux)
 	web.Mount(mux, web.Deps{
 		Kit: kit, Garden: h.service.o.Garden,
 		Catalogue: h.o.Catalogue, SiteCatalogue: h.siteCatalogue, Data: h.store, Now: h.o.Now,
@@ -30,23 +43,10 @@ func (h *Host) pages(m *Metrics) http.Handler {
 		},
 		MoreWork: web.MoreWork{Frosts: h.service.Frosts, Rules: c.PlanRules()},
 		MaxAge:   c.Weather.StaleAfter.Std(),
-		Metrics:  promhttp.HandlerFor(m.Registry, promhttp.HandlerOpts{}), Health: h.health, Log: h.o.Log,
+		Metrics:  keepIn(token, promhttp.HandlerFor(m.Registry, promhttp.HandlerOpts{})), Health: h.health, Log: h.o.Log,
 	})
 	entry.Mount(mux, h.logPages(kit))
 	setup.Mount(mux, h.setupPages(kit))
 	desk.Mount(mux, h.benchPages(kit))
-	return page.Secure(kit.Rescue(h.admit(mux)))
-}
-
-// admit says who makes a request. Nobody is asked yet: everybody may read, and in
-// the demonstration do everything.
-func (h *Host) admit(next http.Handler) http.Handler {
-	check := rand.Text() // forms of the demonstration send it back
-	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
-		who := access.Open(h.o.Demo == nil)
-		if h.o.Demo != nil {
-			who.Check = check
-		}
-		next.ServeHTTP(w, r.WithContext(access.With(r.Context(), who)))
-	})
+	return page.Secure(kit.Rescue(accounts.Admit(mux))), nil
 }

@@ -55,7 +55,7 @@ func Mount(mux *page.Mux, d Deps) {
 	mux.HandleFunc("GET /threats/{threat}", s.threat)
 	mux.HandleFunc("GET /healthz", s.healthz, page.Public)
 	if d.Metrics != nil {
-		mux.Handle("GET /metrics", d.Metrics)
+		mux.Handle("GET /metrics", d.Metrics, page.Public)
 	}
 	mux.HandleFunc("GET /", func(w http.ResponseWriter, r *http.Request) { s.Kit.NotFound(w, r, "There is no such page.") }, page.Public)
 }

@@ -69,6 +69,7 @@ func (c *checker) check(threats []string) {
 	c.mail()
 	c.digest()
 	c.operator()
+	c.access()
 	c.rules()
 	c.store()
 	if !slices.Contains(levels, c.cfg.Log.Level) {

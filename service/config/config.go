@@ -29,6 +29,7 @@ type Config struct {
 	Digest            Digest   `yaml:"digest"`
 	Operator          Operator `yaml:"operator"`
 	Links             Links    `yaml:"links"`
+	Access            Access   `yaml:"access"`
 	Log               Log      `yaml:"log"`
 	Rules             Rules    `yaml:"rules"`
 

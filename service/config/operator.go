@@ -48,7 +48,7 @@ func SecretOf(w garden.Webhook) (string, error) { return secret(w.SecretFile) }
 
 // secretPaths are the files of secrets besides those of mail and sources.
 func (c *Config) secretPaths() []*string {
-	out := []*string{&c.Operator.Webhook.SecretFile, &c.Links.SecretFile, &c.Mail.DKIM.KeyFile}
+	out := []*string{&c.Operator.Webhook.SecretFile, &c.Links.SecretFile, &c.Mail.DKIM.KeyFile, &c.Access.MetricsTokenFile}
 	for i := range c.People {
 		out = append(out, &c.People[i].Webhook.SecretFile)
 	}

@@ -47,10 +47,10 @@ type Deps struct {
 	// NewPerson adds a person to the ground; nil where only a file can, and then
 	// people without an entry there have an account and no name.
 	NewPerson func(ctx context.Context, p garden.Person) error
-	// Base is the address at which readers reach the pages, "https://host[:port]";
+	// Base returns the address at which readers reach the pages, "https://host[:port]";
 	// empty when none is known. Links that are handed on begin with it, and
-	// passkeys belong to it.
-	Base string
+	// passkeys belong to it. nil knows none.
+	Base func() string
 	// Proxies are the networks whose word on where a request came from counts.
 	Proxies []netip.Prefix
 	// Demo lets everybody do everything.
@@ -82,7 +82,6 @@ func New(ctx context.Context, d Deps) (*Accounts, error) {
 	if d.Log == nil {
 		d.Log = slog.Default()
 	}
-	d.Base = strings.TrimSuffix(d.Base, "/")
 	a := &Accounts{
 		Deps: d, code: setupCode(), demoCheck: newSecret(), tries: newThrottle(), passwords: newHasher(), ceremonies: newCeremonies(),
 		pages: d.Kit.Parse(templateFiles, "templates/", "sign-in", "owner", "account", "accounts", "link", "invite", "share", "audit"),
@@ -141,6 +140,13 @@ func (a *Accounts) Mount(m *page.Mux) {
 	m.HandleFunc("GET /share/{secret}", a.followShare, page.Public)
 
 	m.HandleFunc("GET /audit", a.auditPage)
+}
+
+func (a *Accounts) base() string {
+	if a.Base == nil {
+		return ""
+	}
+	return strings.TrimSuffix(a.Base(), "/")
 }
 
 // holds says whether a grant lets somebody in at an instant.

@@ -77,7 +77,7 @@ func (u *user) WebAuthnCredentials() []webauthn.Credential {
 // relyingParty returns what passkeys belong to: the configured address, or this
 // machine by its own name; nil where neither is, since browsers then have none.
 func (a *Accounts) relyingParty(r *http.Request) *webauthn.WebAuthn {
-	base := a.Base
+	base := a.base()
 	if base == "" && !callerOf(r.Context()).secure && strings.EqualFold(hostOf(r.Host), "localhost") {
 		base = "http://" + r.Host
 	}

@@ -111,8 +111,8 @@ func (a *Accounts) showLink(w http.ResponseWriter, r *http.Request, body linkBod
 
 // link is an address as it is handed on.
 func (a *Accounts) link(r *http.Request, path string) string {
-	if a.Base != "" {
-		return a.Base + path
+	if base := a.base(); base != "" {
+		return base + path
 	}
 	scheme := "http://"
 	if callerOf(r.Context()).secure {

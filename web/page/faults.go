@@ -1,6 +1,7 @@
 package page
 
 import (
+	"encoding/json"
 	"fmt"
 	"net/http"
 	"runtime/debug"
@@ -11,6 +12,10 @@ type Fault struct{ Title, Text string }
 
 // Say answers with a page that holds a title and one sentence.
 func (k *Kit) Say(w http.ResponseWriter, r *http.Request, status int, f Fault) {
+	if isAPI(r) {
+		problem(w, status, f)
+		return
+	}
 	k.own.Show(w, r, status, "error", Frame{Title: f.Title, Body: f})
 }
 
@@ -28,6 +33,10 @@ func (k *Kit) Refuse(w http.ResponseWriter, r *http.Request, text string) {
 func (k *Kit) Fail(w http.ResponseWriter, r *http.Request, err error) {
 	k.o.Log.ErrorContext(r.Context(), "page failed", "path", r.URL.Path, "error", err)
 	f := Fault{"This page could not be made", "Something went wrong on the server. The fault is in its log. What you saw on other pages still holds."}
+	if isAPI(r) {
+		problem(w, http.StatusInternalServerError, f)
+		return
+	}
 	w.Header().Set("Content-Type", "text/html; charset=utf-8")
 	w.Header().Set("Cache-Control", "no-store")
 	w.WriteHeader(http.StatusInternalServerError)
@@ -50,4 +59,12 @@ func (k *Kit) Rescue(next http.Handler) http.Handler {
 		}()
 		next.ServeHTTP(w, r)
 	})
+}
+
+// problem answers a program as RFC 9457 has it.
+func problem(w http.ResponseWriter, status int, f Fault) {
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.Header().Set("Cache-Control", "no-store")
+	w.WriteHeader(status)
+	_ = json.NewEncoder(w).Encode(map[string]any{"title": f.Title, "status": status, "detail": f.Text}) // whoever asked is gone
 }

@@ -33,5 +33,11 @@ func nav(site *garden.Site, here string, who access.Who, language string) []Entr
 	if who.Manage() || who.Role == access.Grower || who.Role == access.Volunteer {
 		add("setup", "Set-up", "/setup")
 	}
+	switch {
+	case who.Via == access.BySession:
+		add("account", "Account", "/account")
+	case who.Via == access.ByShare, !who.SignedIn():
+		add("sign-in", "Sign in", SignInPath)
+	}
 	return out
 }
