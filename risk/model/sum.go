@@ -82,20 +82,31 @@ func (w *writer) alike(i, end int, flags uint8) {
 	points = points[:len(v)]
 	forecast, provisional := flags&isForecast != 0, flags&isProvisional != 0
 	total, low, high, unknown := w.prev.Total, w.prev.Low, w.prev.High, w.prev.UnknownHours
-	for k, x := range v {
-		total, low, high = total+x, low+x, high+x
-		// Field by field: a composite value is built aside and copied.
-		p := &points[k]
-		p.Date, p.Value = date+civil.Date(k), x
-		p.Total, p.Low, p.High = total, low, high
-		p.UnknownHours = unknown
-		p.Provisional, p.Forecast = provisional, forecast
-		if i+k == hit {
-			w.infections(hit, p)
-			hit = w.hitPoint()
+	hit -= i
+	for k := 0; k < len(v); k++ {
+		ahead := w.ahead
+		for ; k < len(v); k++ { // no call in it, so that all stays in registers
+			x := v[k]
+			total, low, high = total+x, low+x, high+x
+			// Field by field: a composite value is built aside and copied.
+			p := &points[k]
+			p.Date, p.Value = date+civil.Date(k), x
+			p.Total, p.Low, p.High = total, low, high
+			p.UnknownHours = unknown
+			p.Provisional, p.Forecast = provisional, forecast
+			if total >= ahead || k == hit {
+				break
+			}
 		}
-		if total >= w.ahead {
-			w.cross(p)
+		if k == len(v) {
+			break
+		}
+		if k == hit {
+			w.infections(i+k, &points[k])
+			hit = w.hitPoint() - i
+		}
+		if total >= ahead {
+			w.cross(&points[k])
 		}
 	}
 	w.prev, w.was = points[len(points)-1], total
