@@ -89,6 +89,7 @@ func base(planting, threat string, r plan.Readiness, code, text string) plan.Ass
 
 func lateBlight(planting string) plan.Assessment {
 	a := base(planting, "late-blight", plan.Act, "infection-forecast", "The forecast has conditions that favour infection on 6 Jun. A protectant works only before it.")
+	a.Reason.Said = []plan.Said{{Key: "The forecast has conditions that favour infection on %s. A protectant works only before it.", Args: []plan.Arg{{Kind: plan.ArgDay, Day: today + 2}}}}
 	a.Outlook = &risk.Outlook{Issued: today, P10: today + 2, P50: today + 2, P90: today + 2, Chance: [4]float64{1, 1, 1, 1}, Members: 1, Basis: "the forecast of 16 days"}
 	a.Reason.Numbers = []plan.Number{
 		{Name: "lowest temperature of both days", Value: 12.4, Unit: "C", Source: risk.Source{Text: "forecast", Standing: risk.Derived}},
@@ -118,6 +119,8 @@ func vineBorer() plan.Assessment {
 
 func cabbageworm() plan.Assessment {
 	a := base("cab", "cabbageworm", plan.Present, "found", "You logged imported cabbageworm (eggs) in this planting on 3 Jun.")
+	a.Reason.Said = []plan.Said{{Key: "You logged %s (%s) in this planting on %s.", Args: []plan.Arg{
+		{Kind: plan.ArgTerm, Text: "imported cabbageworm"}, {Kind: plan.ArgTerm, Text: "eggs"}, {Kind: plan.ArgDay, Day: today - 1}}}}
 	a.Steps = []plan.Step{{Kind: plan.Scout, Text: "Turn the leaves and pick off what you find"}}
 	return a
 }
@@ -202,6 +205,7 @@ func scenarios() map[string]Input {
 	hostile := busy()
 	hostile.Site.Name = `North <script>alert(1)</script> & "ground"`
 	hostile.Person.Name = "<b>Cleo</b>"
+	hostile.Assessments[3].Reason.Said = nil
 	hostile.Assessments[3].Reason.Text = `You logged <img src=x onerror=alert(1)> & more`
 	return map[string]Input{
 		"first": first, "us": us, "demo": demo, "same": same, "changed": changed, "blind": blind,

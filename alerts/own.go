@@ -160,7 +160,9 @@ func exampleDigest() *Digest {
 	return &Digest{
 		SiteID: "north", Site: "North", PersonID: "ada", Person: "Ada", Slot: time.Date(2026, 6, 4, 6, 0, 0, 0, time.UTC), Day: "Thu 4 Jun",
 		Subject: "North: 1 to act on — Thu 4 Jun", Lead: "1 to act on, 1 blind.", Demo: "This is an example.", New: []Notice{n}, Open: slices.Clone([]Notice{n}),
-		Gone: []string{"Example threat, Bed 2."}, Blind: []Blind{{Since: "Blind since Tue 2 Jun 14:00.", What: []string{"Example threat, Bed 3"}}},
+		Near: []string{"Example threat: found at South on 3 Jun."}, Apart: []string{"Two sources differ."}, Due: []string{"Today 07:00: rinse it off."},
+		Picture: Picture{CID: "line@example", Alt: "An example.", Width: 360, Height: 100},
+		Gone:    []string{"Example threat, Bed 2."}, Blind: []Blind{{Since: "Blind since Tue 2 Jun 14:00.", What: []string{"Example threat, Bed 3"}}},
 		Dry: []DryDay{{"today", "06:00 to 09:00", true}, {"tomorrow", "none: wind", false}}, Rest: "Also watched: 1 quiet.", Left: "Left out by your choice: 1 done by you.",
 		Link: "https://beds.example", Stop: "https://beds.example/act/y", Subscribe: []Act{{CalendarLabel, "https://beds.example/calendar/z"}}, Credits: []string{"Weather by a service"},
 		Told: &Told{},
