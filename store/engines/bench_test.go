@@ -53,12 +53,13 @@ const batch = 500
 func fetches(round, perCell int) []store.Fetched {
 	at := t0.Add(time.Duration(round) * time.Hour)
 	out := make([]store.Fetched, batch)
-	var cell *weather.Series
+	var cell, ahead *weather.Series // shared, as by those who ask once for a cell
 	for i := range out {
 		if i%perCell == 0 {
 			cell = forecast(i, at)
+			ahead = cell.Slice(48, cell.Len())
 		}
-		out[i] = store.Fetched{Site: fmt.Sprintf("site-%05d", i), Source: "a", At: at, Hours: cell, Ahead: cell.Slice(48, cell.Len())}
+		out[i] = store.Fetched{Site: fmt.Sprintf("site-%05d", i), Source: "a", At: at, Hours: cell, Ahead: ahead}
 	}
 	return out
 }
