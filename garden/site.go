@@ -69,9 +69,12 @@ type Planting struct {
 	Sown           civil.Date     `yaml:"sown" json:"sown,omitempty"`
 	PlantedOut     civil.Date     `yaml:"planted_out" json:"plantedOut,omitempty"`
 	Removed        civil.Date     `yaml:"removed" json:"removed,omitempty"`
-	Cover          Cover          `yaml:"cover" json:"cover,omitempty"`
-	Mulch          Mulch          `yaml:"mulch" json:"mulch,omitempty"`
-	Irrigation     Irrigation     `yaml:"irrigation" json:"irrigation,omitempty"`
+	// MaturityDays is the days to maturity on the grower's own seed packet; 0 is not
+	// said. The last sowing before frost is counted from it.
+	MaturityDays int        `yaml:"maturity_days" json:"maturityDays,omitempty"`
+	Cover        Cover      `yaml:"cover" json:"cover,omitempty"`
+	Mulch        Mulch      `yaml:"mulch" json:"mulch,omitempty"`
+	Irrigation   Irrigation `yaml:"irrigation" json:"irrigation,omitempty"`
 }
 
 // InGround returns the first day in the bed: planted out, or else sown.

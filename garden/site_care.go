@@ -74,5 +74,8 @@ func (v *validator) care(s *Site) {
 	}
 }
 
+// mostMaturity bounds days to maturity; beyond it is a slip.
+const mostMaturity = 400
+
 // mostWater bounds one watering, mm; beyond it is a slip.
 const mostWater = 200

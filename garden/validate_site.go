@@ -84,6 +84,9 @@ func (v *validator) planting(p *Planting) {
 	v.date(&p.Sown)
 	v.date(&p.PlantedOut)
 	v.date(&p.Removed)
+	if p.MaturityDays < 0 || p.MaturityDays > mostMaturity {
+		v.fault(&p.MaturityDays, "maturity_days %d is not between 0 and %d", p.MaturityDays, mostMaturity)
+	}
 	if p.InGround().IsZero() && !v.refused(&p.Sown, &p.PlantedOut) {
 		v.fault(p, "planting has no start; write sown or planted_out")
 	}

@@ -69,6 +69,7 @@ func TestYear(t *testing.T) {
 	site := &d.Garden().Sites[0]
 	site.Plots[0].Plantings = append(site.Plots[0].Plantings, garden.Planting{ID: "pot", Crop: "potato", Sown: civil.New(2025, 4, 1), Removed: civil.New(2025, 8, 1)})
 	site.Plots[5].Plantings[0].Sown, site.Plots[5].Plantings[0].PlantedOut = webtest.Today-10, 0
+	site.Plots[5].Plantings[0].MaturityDays = 55
 	site.Watering = []garden.Watering{{Mm: 2}}
 	mm := 12.0
 	data.Full = []garden.Record{{ID: "water-1", Site: "mill-lane", Planting: "tomato-1", Start: (webtest.Today - 2).Slot(7, 0, webtest.Loc()), Water: &mm, WaterUnit: "mm", Method: "watered"}}
@@ -76,7 +77,7 @@ func TestYear(t *testing.T) {
 	for _, want := range []string{
 		"From 10 past seasons at this ground", "0 of 10", // no spring frost came after 10 June
 		"Solanaceae: again from 2030", "Tomato stands where potato stood", "UConn IPM rotation table",
-		"again around Sun 14 Jun", "mid-Atlantic extension",
+		"again around Sun 14 Jun; last safe sowing", "Sun 2 Aug", "mid-Atlantic extension", // 10 October less 55 days and two weeks
 		">24.0 mm<", // 12 logged and 6 days of 2
 		"about 25 mm (1 in.) a week",
 	} {

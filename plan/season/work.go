@@ -126,7 +126,7 @@ func (in *Input) again(plot *garden.Plot) []Task {
 			continue
 		}
 		text := fmt.Sprintf("Sow %s again around %s, %d days after the last, for a steady harvest.", cropName(crop), day(next), days)
-		if safe, end, _ := LastSowing(in.firstFrost(), in.Maturity[crop]); !safe.IsZero() {
+		if safe, end, _ := LastSowing(in.FirstFrost(), in.Maturity[crop]); !safe.IsZero() {
 			if next > end {
 				continue // it would not ripen
 			}
@@ -137,9 +137,9 @@ func (in *Input) again(plot *garden.Plot) []Task {
 	return out
 }
 
-// firstFrost is the day by which half of the past seasons had their first frost
+// FirstFrost is the day by which half of the past seasons had their first frost
 // of autumn; zero when that is not known.
-func (in *Input) firstFrost() civil.Date {
+func (in *Input) FirstFrost() civil.Date {
 	m, ok := in.Autumn.By(0.5)
 	if !ok {
 		return 0

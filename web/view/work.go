@@ -338,6 +338,16 @@ func seasonInput(in *In, s *weather.Series, logs Logs) season.Input {
 	if s != nil {
 		out.Days = s.Days(in.loc())
 	}
+	for i := range in.Site.Plots {
+		for j := range in.Site.Plots[i].Plantings {
+			if p := &in.Site.Plots[i].Plantings[j]; p.MaturityDays > 0 {
+				if out.Maturity == nil {
+					out.Maturity = map[string]int{}
+				}
+				out.Maturity[p.Crop] = max(out.Maturity[p.Crop], p.MaturityDays)
+			}
+		}
+	}
 	return out
 }
 

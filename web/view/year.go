@@ -2,6 +2,7 @@ package view
 
 import (
 	"fmt"
+	"strings"
 
 	"plotwarden/civil"
 	"plotwarden/garden"
@@ -48,6 +49,7 @@ type FigureRow struct {
 // SowingRow is the next sowings of a crop that is sown again and again.
 type SowingRow struct {
 	Bed, Crop, Next string
+	Last            string // the last safe sowing before frost; empty where it is not known
 	Source
 }
 
@@ -148,10 +150,18 @@ func (p *YearPage) going(in *In, q *season.Input) error {
 				}
 				p.SetOut = append(p.SetOut, row)
 			}
-			next := season.NextSowings(g.Crop, g.Sown, 0)
-			if len(next) == 1 && next[0] >= in.today() {
+			row := SowingRow{Bed: BedName(plot, g), Crop: c.Name}
+			safe, _, lastFrom := season.LastSowing(q.FirstFrost(), q.Maturity[g.Crop])
+			if safe >= in.today() {
+				row.Last, row.Source = in.Style.Day(safe, in.today()), source(lastFrom)
+			}
+			if next := season.NextSowings(g.Crop, g.Sown, 0); len(next) == 1 && next[0] >= in.today() && (safe.IsZero() || next[0] <= safe) {
 				_, from, _ := season.SuccessionDays(g.Crop)
-				p.Sowing = append(p.Sowing, SowingRow{BedName(plot, g), c.Name, in.Style.Day(next[0], in.today()), source(from)})
+				row.Next = in.Style.Day(next[0], in.today())
+				row.Source.Text, row.Standing = strings.Trim(from.Text+"; "+row.Source.Text, "; "), from.Standing.String()
+			}
+			if row.Next != "" || row.Last != "" && !g.Sown.IsZero() {
+				p.Sowing = append(p.Sowing, row)
 			}
 		}
 	}
