@@ -105,7 +105,7 @@ func (m *messenger) watchWeather(ctx context.Context, site *garden.Site, now tim
 	var down []string
 	live := 0
 	for _, s := range sources {
-		if strings.HasSuffix(s.Source, " history") {
+		if strings.HasSuffix(s.Source, " history") || strings.HasSuffix(s.Source, ensembleSuffix) { // neither tells of now
 			continue
 		}
 		live++
