@@ -16,7 +16,7 @@ import (
 
 type commands struct {
 	Demo       demoCmd       `cmd:"" help:"Show the program on an invented garden. Needs no network and no configuration." example:"plotwarden demo"`
-	Serve      serveCmd      `cmd:"" help:"Run the service: weather, models, morning message, dashboard." example:"plotwarden serve --config plotwarden.yaml"`
+	Serve      serveCmd      `cmd:"" help:"Run the service: weather, models, morning message, dashboard." example:"plotwarden serve"`
 	Refresh    refreshCmd    `cmd:"" help:"Do one round of all sites, send what is due, and exit." example:"plotwarden refresh --config plotwarden.yaml"`
 	Check      checkCmd      `cmd:"" help:"Read a configuration and name every fault with its line." example:"plotwarden check --config plotwarden.yaml"`
 	Models     modelsCmd     `cmd:"" help:"List the catalogue of models with their sources." example:"plotwarden models squash-vine-borer"`
@@ -31,6 +31,8 @@ type commands struct {
 	Move       moveCmd       `cmd:"" help:"Copy a store into an empty one of another engine, and check the copy." example:"plotwarden move --from plotwarden.db --to postgres://plotwarden@localhost/plotwarden"`
 	Export     exportCmd     `cmd:"" help:"Write the log of finds and treatments as JSON or CSV." example:"plotwarden export --config plotwarden.yaml log.json"`
 	Import     importCmd     `cmd:"" help:"Read such a log into the store." example:"plotwarden import --config plotwarden.yaml log.json"`
+	Tune       tuneCmd       `cmd:"" help:"Change a published number for a region: try it, save it, undo it, pass it on."`
+	Manual     manualCmd     `cmd:"" help:"Print the manual page." example:"plotwarden manual | man -l -"`
 	Version    versionCmd    `cmd:"" help:"Print the version." example:"plotwarden version"`
 	Help       helpCmd       `cmd:"" help:"Show what a command does, with an example." example:"plotwarden help calc degreedays"`
 }
