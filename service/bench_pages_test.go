@@ -135,7 +135,7 @@ func TestTheBenchShowsHowTheDataAreDoing(t *testing.T) {
 	require.NoError(t, v.store.AddScouting(ctx, garden.Scouting{ID: "new", Site: "mill", Threat: "imported-cabbageworm", Date: civil.New(2026, 4, 19), Finding: garden.Found}))
 	h, who := deskOf(t, v)
 	body := read(h, "/region/valley").Body.String()
-	for _, want := range []string{"Too old to say anything", "1 of 1 blind", "open-meteo: fails, 4 in a row (http-429)", "shed: it reads the same for two days", "1 looks in 30 days, 1 of them finds", "not judged yet"} {
+	for _, want := range []string{"Too old to say anything", "1 of 1 blind", "open-meteo: fails, 4 in a row (http-429)", "shed: it reads the same for two days", "1 looks in 30 days, 1 of them finds", "Not judged yet"} {
 		assert.Contains(t, body, want)
 	}
 	assert.Equal(t, http.StatusSeeOther, read(h, "/region").Code, "the only region")

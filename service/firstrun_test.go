@@ -34,7 +34,7 @@ type fresh struct {
 	now  atomic.Int64
 }
 
-func newFresh(t *testing.T) *fresh {
+func newFresh(t *testing.T, demo *page.DemoNote) *fresh {
 	t.Helper()
 	f := &fresh{mail: smtptest.Start(t, smtptest.Plain)}
 	f.now.Store(time.Date(2026, 7, 14, 13, 5, 0, 0, time.UTC).Unix()) // past six in New York
@@ -50,8 +50,7 @@ func newFresh(t *testing.T) *fresh {
 	src := &cfg.Weather.Sources[0]
 	src.ForecastURL, src.ArchiveURL = weatherAt.URL("/v1/forecast"), weatherAt.URL("/v1/archive")
 	f.host, err = Open(t.Context(), HostOptions{
-		Config: &cfg, Catalogue: cat, Log: slog.New(slog.DiscardHandler), Now: now, Version: "test",
-		Demo: &page.DemoNote{Title: "Test", Lines: []string{"An empty installation.", "The weather is invented."}},
+		Config: &cfg, Catalogue: cat, Log: slog.New(slog.DiscardHandler), Now: now, Version: "test", Demo: demo,
 	})
 	require.NoError(t, err)
 	srv := httptest.NewServer(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) { f.host.handler.ServeHTTP(w, r) }))
@@ -136,6 +135,13 @@ func touch(t *testing.T, ctx context.Context, text string) {
 	require.NoError(t, err, text)
 }
 
+// submit sends a form by its own button.
+func submit(t *testing.T, ctx context.Context, form string) {
+	t.Helper()
+	_, err := chromedp.RunResponse(ctx, chromedp.Click(chromedp.CSS(form+" button[type=submit]")))
+	require.NoError(t, err)
+}
+
 func screenshot(t *testing.T, ctx context.Context, name string) {
 	t.Helper()
 	dir := os.Getenv("PLOTWARDEN_SHOTS")
@@ -152,8 +158,13 @@ func screenshot(t *testing.T, ctx context.Context, name string) {
 // planting, person, mail server; then a round by itself, readiness on the page, and
 // the mail.
 func TestFirstRunToFirstAlert(t *testing.T) {
-	f := newFresh(t)
+	f := newFresh(t, nil)
 	ctx := browser(t)
+	visit(t, ctx, f.url+"/setup/owner?code="+f.host.accounts.Code()) // the link that the program prints
+	fill(t, ctx, "name", "Ash", "login", "ash", "password", "four words in a row", "again", "four words in a row")
+	screenshot(t, ctx, "first-0-owner")
+	submit(t, ctx, "main form")
+	assert.Equal(t, "/setup", ask[string](t, ctx, "location.pathname"), "after the owner comes set-up: "+ask[string](t, ctx, "document.querySelector('main').innerText"))
 	visit(t, ctx, f.url+"/")
 	assert.Equal(t, "/setup", ask[string](t, ctx, "location.pathname"), "an empty installation begins with set-up")
 	screenshot(t, ctx, "first-1-setup")
@@ -201,7 +212,7 @@ func TestFirstRunToFirstAlert(t *testing.T) {
 
 	// Replanted at two touches: the page follows, and the threats with it.
 	visit(t, ctx, f.url+"/setup/site/mill-lane")
-	touch(t, ctx, "Ended")
+	touch(t, ctx, "Pulled: plant next")
 	touch(t, ctx, "Kale")
 	assert.Contains(t, ask[string](t, ctx, "document.querySelector('main').innerText"), "Kale")
 	require.Eventually(t, func() bool {

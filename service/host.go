@@ -7,6 +7,7 @@ import (
 	"log/slog"
 	"net"
 	"net/http"
+	"net/url"
 	"sync"
 	"sync/atomic"
 	"time"
@@ -140,8 +141,14 @@ func (h *Host) Listen() error {
 // Addr returns the address on which the dashboard listens.
 func (h *Host) Addr() string { return h.listener.Addr().String() }
 
-// Start returns the link that whoever started the program opens first.
-func (h *Host) Start() string { return "http://" + h.Addr() + "/" }
+// Start returns the link that whoever started the program opens first: that of the
+// first owner, while there is none.
+func (h *Host) Start() string {
+	if code := h.accounts.Code(); code != "" {
+		return "http://" + h.Addr() + account.OwnerPath + "?code=" + url.QueryEscape(code)
+	}
+	return "http://" + h.Addr() + "/"
+}
 
 // Refresh does one round and one delivery.
 func (h *Host) Refresh(ctx context.Context) error {

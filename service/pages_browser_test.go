@@ -18,6 +18,7 @@ import (
 	"plotwarden/civil"
 	"plotwarden/garden"
 	"plotwarden/ground"
+	"plotwarden/web/page"
 )
 
 // deskPages is an address of every kind of page of set-up and the bench.
@@ -34,7 +35,7 @@ var deskPages = map[string]string{
 // furnished is a fresh installation with one of everything.
 func furnished(t *testing.T) *fresh {
 	t.Helper()
-	f := newFresh(t)
+	f := newFresh(t, &page.DemoNote{Title: "Test", Lines: []string{"An invented garden.", "The weather is invented."}})
 	ctx, g, by := t.Context(), f.host.ground, ground.By{Person: "wren", Why: "for a test"}
 	_, err := g.Sites.Add(ctx, by, garden.Site{ID: "mill-lane", Name: "Mill Lane", Latitude: 44.476, Longitude: -73.212, Elevation: 100, Zone: "America/New_York", Plots: []garden.Plot{
 		{ID: "bed-1", Name: "Bed 1", Plantings: []garden.Planting{{ID: "pea-2026", Crop: "pea", Sown: civil.New(2026, 4, 1), Removed: civil.New(2026, 6, 20)}, {ID: "tomato-2026", Crop: "tomato", Cultivar: "Long Red", PlantedOut: civil.New(2026, 6, 20)}}}, {ID: "bed-2", Name: "Bed 2, by the long fence"}}})

@@ -271,11 +271,11 @@ func (s *server) line(r *http.Request, site *garden.Site) (siteLine, error) {
 	round, err := s.Data.LatestRound(ctx, site.ID)
 	switch {
 	case errors.Is(err, store.ErrNotFound):
-		l.Judged, l.Old = t("not judged yet"), true
+		l.Judged, l.Old = t("Not judged yet"), true
 	case err != nil:
 		return l, fmt.Errorf("read the round of %s: %w", site.ID, err)
 	default:
-		l.Judged = t("judged %s", say.Ago(round.At, now))
+		l.Judged = t("Judged %s", say.Ago(round.At, now))
 		l.Age, l.Old = s.age(t, &round, now)
 		blind := 0
 		for i := range round.Assessments {

@@ -102,7 +102,7 @@ func (s *server) plotList(t func(string, ...any) string, site *garden.Site, p *g
 		}
 		row := Row{Text: view.PlantingName(x), Sub: since(t, x), Href: plantingAt(site.ID, x.ID)}
 		if may && x.GrowingOn(today) {
-			row.Acts = []Act{{Text: t("Ended"), About: view.BedName(p, x), Action: plantingAt(site.ID, x.ID) + "/end"}}
+			row.Acts = []Act{{Text: t("Pulled: plant next"), About: view.BedName(p, x), Action: plantingAt(site.ID, x.ID) + "/end"}}
 		}
 		l.Rows = append(l.Rows, row)
 	}
