@@ -48,6 +48,7 @@ type siteView struct {
 	failed func(model string) // counts a model that could not run
 
 	tracks    map[string]trackResult
+	season    *model.Season // of hours: what the models' runs have in common; made when first needed
 	facts     siteFacts
 	pasts     *pastTracks
 	forecasts *outlook.Forecasts       // made when first needed
@@ -187,6 +188,10 @@ func (v *siteView) track(c *plan.Case, from civil.Date) trackResult {
 	key := fmt.Sprint(c.Model.ID, from, in.Susceptibility, in.Cover, in.Resets)
 	r, ok := v.tracks[key]
 	if !ok {
+		if v.season == nil {
+			v.season = model.NewSeason(v.hours, v.zone, v.now)
+		}
+		in.Season = v.season
 		r.track, r.err = c.Model.Spec.Run(in)
 		if r.err == nil && len(r.track.Points) == 0 {
 			r.err = fmt.Errorf("no weather since %s", from)
