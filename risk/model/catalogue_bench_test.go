@@ -86,7 +86,8 @@ func leapYearInput(tb testing.TB) *model.Input {
 }
 
 // BenchmarkCatalogue runs the whole catalogue over one site-season of 8,784
-// hours, from the hours up, nothing kept between runs.
+// hours, from the hours up. Nothing is kept between runs but memory, as when a
+// round goes from one site to the next.
 func BenchmarkCatalogue(b *testing.B) {
 	specs, in := catalogueSpecs(b), leapYearInput(b)
 	b.ReportAllocs()

@@ -57,7 +57,8 @@ func TestRefreshEqualsRecomputation(t *testing.T) {
 	})
 }
 
-// Running rules together gives what each gives alone.
+// Running rules together gives what each gives alone, in memory that an earlier
+// run left behind as in a new season.
 func TestRunAllEqualsRun(t *testing.T) {
 	specs := examples(t)
 	rapid.Check(t, func(t *rapid.T) {
@@ -68,6 +69,9 @@ func TestRunAllEqualsRun(t *testing.T) {
 			alone, err := s.Run(in)
 			require.NoError(t, err)
 			require.Equal(t, alone, tracks[i], s.Kind())
+			anew, err := NewSeason(in.Weather, in.Zone, in.Now).Run(s, in)
+			require.NoError(t, err)
+			require.Equal(t, anew, tracks[i], s.Kind())
 		}
 	})
 }
