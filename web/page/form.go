@@ -38,11 +38,11 @@ func fillCheck(page []byte, who access.Who) []byte {
 // checked reads the form and compares its secret. It answers where it does not
 // fit, and says whether it does.
 func (k *Kit) checked(w http.ResponseWriter, r *http.Request, who access.Who) bool {
+	if !k.ReadForm(w, r) { // handlers count on it, however the secret comes
+		return false
+	}
 	got := r.Header.Get(CheckHeader)
 	if got == "" {
-		if !k.ReadForm(w, r) {
-			return false
-		}
 		got = r.PostFormValue(CheckField)
 	}
 	if who.Check == "" || subtle.ConstantTimeCompare([]byte(got), []byte(who.Check)) != 1 {

@@ -100,6 +100,10 @@ func (m *Mux) admit(w http.ResponseWriter, r *http.Request, route *Route) bool {
 		m.kit.AskIn(w, r)
 		return false
 	}
+	if who.Via == access.ByShare && !route.shared() {
+		m.kit.Refuse(w, r, "A shared link shows one ground. For anything else, sign in.")
+		return false
+	}
 	r.Body = http.MaxBytesReader(w, r.Body, route.Limit)
 	if safe(r.Method) {
 		return true
@@ -124,6 +128,12 @@ func (m *Mux) admit(w http.ResponseWriter, r *http.Request, route *Route) bool {
 		return false
 	}
 	return m.kit.checked(w, r, who)
+}
+
+// shared says whether a shared link may lead to a route: to the pages of a ground
+// and the threats, and to nothing that is added without a thought for it.
+func (r *Route) shared() bool {
+	return r.Public || r.Path == "/{$}" || strings.HasPrefix(r.Path, "/site/{site}") || strings.HasPrefix(r.Path, "/threats") || strings.HasPrefix(r.Path, "/api/v1/")
 }
 
 func safe(method string) bool {
