@@ -43,6 +43,20 @@ func (m *messenger) nearOf(ctx context.Context, site *garden.Site) ([]alerts.Nea
 	return out, nil
 }
 
+// load reads what only a message needs: on most rounds nobody gets one.
+func (o *morning) load(ctx context.Context) error {
+	if o.loaded {
+		return nil
+	}
+	var err error
+	if o.near, err = o.nearOf(ctx, o.site); err != nil {
+		return err
+	}
+	o.apart, err = o.apartAt(ctx, o.site.ID)
+	o.loaded = err == nil
+	return err
+}
+
 // lineOf draws the lead line of a digest. A mail without one says the same.
 func (o *morning) lineOf(d *alerts.Digest, v lang.Voice) {
 	lanes := d.Lanes()
