@@ -22,6 +22,10 @@ type sent struct {
 }
 
 func sentBy(r *http.Request) *sent {
+	_ = r.PostFormValue("") // reads what a program with a token sent; a browser's form was read before
+	if r.PostForm == nil {
+		r.PostForm = url.Values{}
+	}
 	return &sent{v: r.PostForm, posted: r.Method == http.MethodPost, faults: map[string]string{}}
 }
 
