@@ -44,13 +44,14 @@ var arrows = map[string][]string{
 	"alerts":         {"civil", "garden", "lang", "weather", "risk", "risk/catalog", "plan", "plan/", "store", "web/say", "web/draw"},
 	"alerts/":        {"civil", "garden", "lang", "weather", "risk", "risk/catalog", "plan", "plan/", "store", "alerts", "alerts/", "web/say", "web/draw"},
 	"web":            {"civil", "garden", "weather", "risk", "risk/", "plan", "plan/", "store", "access", "ground", "lang", "web/"},
+	"web/setup":      {"civil", "strict", "garden", "weather", "weather/places", "risk", "risk/", "plan", "store", "access", "ground", "lang", "web/"},
 	"web/":           {"civil", "strict", "alerts/letter", "garden", "weather", "risk", "risk/", "plan", "plan/", "store", "access", "ground", "lang", "web/"},
 	"calc":           {"civil", "garden", "strict", "weather", "risk", "risk/"},
 	"service/config": {"civil", "strict", "garden", "ground", "weather", "plan", "alerts/guard", "weather/station"},
-	"service":        {"civil", "garden", "weather", "weather/", "risk", "risk/", "plan", "plan/", "store", "store/", "alerts", "alerts/", "access", "ground", "lang", "web", "web/", "service/"},
+	"service":        {"civil", "strict", "garden", "weather", "weather/", "risk", "risk/", "plan", "plan/", "store", "store/", "alerts", "alerts/", "access", "ground", "lang", "web", "web/", "service/"},
 	"demo":           {"civil", "garden", "weather", "risk", "risk/", "plan", "plan/", "alerts/", "service", "service/", "testdata", "web", "web/page"},
 	"deploy":         {"service"}, // tests alone
-	"cmd/plotwarden": {"civil", "strict", "calc", "garden", "ground", "weather", "risk", "risk/", "demo", "service", "service/", "store", "store/", "weather/places"},
+	"cmd/plotwarden": {"civil", "strict", "calc", "garden", "ground", "weather", "risk", "risk/", "demo", "service", "service/", "store", "store/", "access", "weather/places", "weather/station"},
 }
 
 // pure packages know no clock, network, database or log.
