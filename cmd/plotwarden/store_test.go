@@ -13,6 +13,8 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"plotwarden/garden"
+	"plotwarden/plan"
+	"plotwarden/store/engines"
 	"plotwarden/store/pgtest"
 	"plotwarden/store/sqlite"
 	"plotwarden/store/storetest"
@@ -171,4 +173,27 @@ func TestImportedRecordsAreTreatments(t *testing.T) {
 	got, err := st.Treatments(t.Context(), "ground")
 	require.NoError(t, err)
 	assert.Equal(t, []garden.Treatment{{ID: "r1", Site: "ground", Planting: "cabbages", At: time.Date(2026, 6, 4, 10, 0, 0, 0, time.UTC), Material: "soap", IntervalDays: 7}}, got)
+}
+
+// The service itself stands on either engine: a round whose source does not answer
+// leaves its traces in the store.
+func TestARoundOnAServer(t *testing.T) {
+	address := pgtest.New(t)
+	path := filepath.Join(t.TempDir(), "plotwarden.yaml")
+	text := strings.Replace(replayConfig, "STORE", address, 1)
+	text = strings.Replace(text, "{kind: open-meteo}", "{kind: open-meteo, forecast_url: 'http://127.0.0.1:1/v1', archive_url: 'http://127.0.0.1:1/v1', ensemble_url: 'http://127.0.0.1:1/v1'}", 1)
+	require.NoError(t, os.WriteFile(path, []byte(text), 0o600))
+	r := plotwarden(t, "", "refresh", "--config", path)
+	assert.NotContains(t, r.err, "SQLSTATE")
+	st, err := engines.Open(t.Context(), address, engines.Options{})
+	require.NoError(t, err)
+	defer st.Close()
+	from, err := st.Sources(t.Context(), "ground")
+	require.NoError(t, err, r.err)
+	require.NotEmpty(t, from, r.err)
+	assert.Equal(t, 1, from[0].Consecutive)
+	round, err := st.LatestRound(t.Context(), "ground")
+	require.NoError(t, err, r.err)
+	require.NotEmpty(t, round.Assessments)
+	assert.Equal(t, plan.Blind, round.Assessments[0].Readiness, "no weather is blind")
 }

@@ -27,7 +27,7 @@ func OpenEntry[T any](body []byte) (x T, err error) {
 	d := json.NewDecoder(bytes.NewReader(body))
 	d.DisallowUnknownFields()
 	if err := d.Decode(&x); err != nil {
-		return x, fmt.Errorf("stored entry: %w", err)
+		return x, fmt.Errorf("entry: %w", err)
 	}
 	return x, nil
 }

@@ -9,6 +9,7 @@ import (
 	"strings"
 
 	"plotwarden/garden"
+	"plotwarden/store/engine"
 )
 
 // WriteCSV writes the entries of a log of one kind: "scoutings", "treatments" or
@@ -115,6 +116,10 @@ func readRows[T any](name string, in *csv.Reader, head []string) ([]T, error) {
 				n, at := in.FieldPos(i)
 				return nil, fmt.Errorf("%s:%d:%d: %s: %w", name, n, at, c.name, err)
 			}
+		}
+		if _, err := engine.Entry(x); err != nil {
+			n, _ := in.FieldPos(0)
+			return nil, fmt.Errorf("%s:%d: %w", name, n, err)
 		}
 		out = append(out, x)
 	}

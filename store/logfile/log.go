@@ -12,6 +12,7 @@ import (
 	"io"
 
 	"plotwarden/garden"
+	"plotwarden/store/engine"
 )
 
 // Log is a log, corrected entries and corrections alike.
@@ -102,6 +103,9 @@ func readJSON(name string, r io.Reader) (*Log, error) {
 		}
 		if n == 1 && x.Log != form {
 			return nil, fmt.Errorf("%s:1: this is no log of form %d: the first line is to be {\"plotwardenLog\":%d}", name, form, form)
+		}
+		if _, err := engine.Entry(x); err != nil { // what could not be written could not be kept
+			return nil, fmt.Errorf("%s:%d: %w", name, n, err)
 		}
 		switch {
 		case n == 1:
