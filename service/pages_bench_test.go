@@ -103,7 +103,7 @@ func BenchmarkPagesOf10000Sites(b *testing.B) {
 		"setup":        func() string { return "/setup" },
 		"setup-site":   func() string { return fmt.Sprintf("/setup/site/ground-%05d", r.IntN(10_000)) },
 		"setup-person": func() string { return "/setup/people" },
-		"region":       func() string { return fmt.Sprintf("/region/valley?page=%d", 1+r.IntN(250)) },
+		"region":       func() string { return fmt.Sprintf("/region/valley?page=%d", 1+r.IntN(500)) },
 		"log":          func() string { return fmt.Sprintf("/site/ground-%05d/log", r.IntN(10_000)) },
 	} {
 		b.Run(name, func(b *testing.B) {

@@ -182,7 +182,7 @@ type regionView struct {
 }
 
 // sitesPerPage bounds what one page reads.
-const sitesPerPage = 40
+const sitesPerPage = 20
 
 // lookDays is over how many days looks are counted.
 const lookDays = 30
