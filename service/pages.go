@@ -12,6 +12,7 @@ import (
 	"plotwarden/weather"
 	"plotwarden/web"
 	"plotwarden/web/account"
+	"plotwarden/web/api"
 	desk "plotwarden/web/bench"
 	"plotwarden/web/entry"
 	"plotwarden/web/page"
@@ -47,6 +48,10 @@ func (h *Host) pages(ctx context.Context, m *Metrics) (http.Handler, error) {
 	})
 	entry.Mount(mux, h.logPages(kit))
 	setup.Mount(mux, h.setupPages(kit))
+	api.Mount(mux, api.Deps{
+		Kit: kit, Garden: h.garden, Catalogue: h.o.Catalogue, Data: h.store, Now: h.o.Now, Log: h.o.Log, Audit: account.Auditor{Store: h.store, Clock: h.o.Now},
+		Logged: func(site string) { h.service.Soon(site) },
+	})
 	desk.Mount(mux, h.benchPages(kit))
 	return page.Secure(kit.Rescue(accounts.Admit(mux))), nil
 }
