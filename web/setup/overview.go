@@ -31,9 +31,7 @@ func (s *server) overview(w http.ResponseWriter, r *http.Request) {
 	}
 	v.Lists = []List{l}
 	if manage {
-		for _, c := range s.Ground.Now().Conflicts() {
-			v.Warn = append(v.Warn, c)
-		}
+		v.Warn = append(v.Warn, s.Ground.Now().Conflicts()...)
 		v.Lists = append(v.Lists, s.ways(t, g))
 	}
 	v.Links = []view.Link{{Text: t("How you are told"), Href: "/you"}}
