@@ -324,7 +324,7 @@ type review struct {
 	Stops   bool
 	Warns   bool
 	First   string // what a test on a few leaves means, where this is a first use; else empty
-	Ahead   bool // the work lies ahead: there is nothing to log yet
+	Ahead   bool   // the work lies ahead: there is nothing to log yet
 	Despite page.Field
 	Faults  []page.Field
 	Caution string
