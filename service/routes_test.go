@@ -57,7 +57,7 @@ var routes = map[string]may{
 	"GET /accounts": owners, "POST /accounts/invite": owners, "POST /accounts/invite/{id}/end": owners, "POST /accounts/{person}/role": owners,
 	"POST /accounts/{person}/close": owners, "POST /accounts/{person}/open": owners, "POST /accounts/{person}/reset": owners, "GET /audit": owners,
 	"GET /site/{site}/share": loggers, "POST /site/{site}/share": loggers, "POST /site/{site}/share/{id}/end": loggers,
-	"GET /site/{site}": seers, "GET /site/{site}/weather": seers, "GET /site/{site}/planting/{planting}/threat/{threat}": seers, "GET /site/{site}/work": seers,
+	"GET /site/{site}": seers, "GET /site/{site}/weather": seers, "GET /site/{site}/rain": seers, "GET /site/{site}/planting/{planting}/threat/{threat}": seers, "GET /site/{site}/work": seers,
 	"GET /site/{site}/record.csv": seers, "GET /site/{site}/season": seers, "GET /site/{site}/season/{table}": seers,
 	"GET /site/{site}/work/year": seers, "GET /site/{site}/planting/{planting}": seers,
 	"GET /manifest.webmanifest": all, "GET /sw.js": all, "GET /site/{site}/log": seers, "POST /site/{site}/log": loggers, "GET /site/{site}/log/treatment": loggers, "POST /site/{site}/log/treatment": loggers,

@@ -54,6 +54,7 @@ var allPages = map[string]string{
 	"why-blind":   "/site/mill-lane/planting/cucumber-4/threat/downy-mildew",
 	"why-log":     "/site/mill-lane/planting/cabbage-2/threat/diamondback",
 	"weather":     "/site/mill-lane/weather",
+	"rain":        "/site/mill-lane/rain",
 	"work":        "/site/mill-lane/work",
 	"work-year":   "/site/mill-lane/work/year",
 	"plan":        "/site/mill-lane/planting/tomato-1",

@@ -40,10 +40,11 @@ func Mount(mux *page.Mux, d Deps) {
 	if d.Log == nil {
 		d.Log = slog.Default()
 	}
-	s := &server{Deps: d, pages: d.Kit.Parse(templateFiles, "templates/", "site", "sites", "why", "weather", "work", "year", "plan", "season", "threats", "threat")}
+	s := &server{Deps: d, pages: d.Kit.Parse(templateFiles, "templates/", "site", "sites", "why", "weather", "rain", "work", "year", "plan", "season", "threats", "threat")}
 	mux.HandleFunc("GET /{$}", s.home)
 	mux.HandleFunc("GET /site/{site}", s.site)
 	mux.HandleFunc("GET /site/{site}/weather", s.weather)
+	mux.HandleFunc("GET /site/{site}/rain", s.rain)
 	mux.HandleFunc("GET /site/{site}/planting/{planting}/threat/{threat}", s.why)
 	mux.HandleFunc("GET /site/{site}/work", s.work)
 	mux.HandleFunc("GET /site/{site}/work/year", s.year)

@@ -22,6 +22,7 @@ func nav(site *garden.Site, here string, who access.Who, language string) []Entr
 		add("beds", "Beds", "/")
 	} else {
 		add("beds", "Beds", view.SiteHref(site.ID))
+		add("rain", "Rain", view.RainHref(site.ID))
 		add("weather", "Weather", view.WeatherHref(site.ID))
 		add("work", "Work", view.WorkHref(site.ID))
 		add("log", "Log", view.LogHref(site.ID))
