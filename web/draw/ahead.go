@@ -168,7 +168,7 @@ const chanceHeight = 40
 // DrawChances draws the stretches.
 func DrawChances(a Axis, h Chances) template.HTML {
 	var c canvas
-	c.open("strip chances", h.ID, h.Title, h.Desc, chanceHeight)
+	c.open("strip odds", h.ID, h.Title, h.Desc, chanceHeight)
 	a.ground(&c, chanceHeight)
 	if h.Unknown {
 		c.rect("unknown", 0, 100, 8, chanceHeight-16, ` fill="url(#hatch)"`)
