@@ -59,7 +59,7 @@ func TestKilledThroughASeason(t *testing.T) {
 	mails := 0
 	copies := map[string][]string{} // what the server took, by Message-ID
 	var mu sync.Mutex               // sessions of a killed process may still be open
-	server.OnData = func(m smtptest.Mail) error {
+	server.OnData(func(m smtptest.Mail) error {
 		mu.Lock()
 		defer mu.Unlock()
 		mails++
@@ -76,7 +76,7 @@ func TestKilledThroughASeason(t *testing.T) {
 			return smtptest.ErrDrop
 		}
 		return nil
-	}
+	})
 	path := filepath.Join(t.TempDir(), "plot.db")
 	exe, err := os.Executable()
 	require.NoError(t, err)

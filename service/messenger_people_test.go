@@ -276,12 +276,12 @@ func TestASecondAttemptWaitsForTheEndOfQuietHours(t *testing.T) {
 	})
 	g.clock = time.Date(2026, 6, 4, 20, 59, 0, 0, time.UTC)
 	busy := true
-	g.mail.OnData = func(smtptest.Mail) error {
+	g.mail.OnData(func(smtptest.Mail) error {
 		if busy {
 			return smtptest.Answer(451, 4, 3, 0, "later")
 		}
 		return nil
-	}
+	})
 	g.round(t, nil)
 	busy = false
 	tried := len(g.mail.Got())
@@ -294,12 +294,12 @@ func TestASecondAttemptWaitsForTheEndOfQuietHours(t *testing.T) {
 
 func TestADeadChannelIsToldByAnother(t *testing.T) {
 	g := newGround(t, nil)
-	g.mail.OnData = func(m smtptest.Mail) error {
+	g.mail.OnData(func(m smtptest.Mail) error {
 		if m.To[0] == "ada@plot.example" {
 			return smtptest.Answer(550, 5, 1, 1, "no such user")
 		}
 		return nil
-	}
+	})
 	for range 3 { // once a week, not every morning
 		g.round(t, nil)
 		g.clock = g.clock.AddDate(0, 0, 1)
@@ -317,12 +317,12 @@ func TestADeadChannelIsToldByAnother(t *testing.T) {
 
 	// Someone without another channel: the operator hears of it.
 	g = newGround(t, func(c *config.Config) { c.People[0].Webhook = garden.Webhook{} })
-	g.mail.OnData = func(m smtptest.Mail) error {
+	g.mail.OnData(func(m smtptest.Mail) error {
 		if m.To[0] == "ada@plot.example" {
 			return smtptest.Answer(550, 5, 1, 1, "no such user")
 		}
 		return nil
-	}
+	})
 	g.round(t, nil)
 	require.Len(t, g.mails("ops@plot.example"), 1)
 	assert.Contains(t, g.mails("ops@plot.example")[0], "ada has no other channel")
@@ -373,12 +373,12 @@ func TestTheOperatorHearsOfSilence(t *testing.T) {
 func TestFailingMailIsToldByTheWebhook(t *testing.T) {
 	g := newGround(t, func(c *config.Config) { c.People[0].Webhook = garden.Webhook{} })
 	busy := true
-	g.mail.OnData = func(smtptest.Mail) error {
+	g.mail.OnData(func(smtptest.Mail) error {
 		if busy {
 			return smtptest.Answer(451, 4, 3, 0, "later")
 		}
 		return nil
-	}
+	})
 	for range 60 {
 		g.round(t, nil)
 		g.clock = g.clock.Add(time.Minute)

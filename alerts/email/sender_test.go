@@ -159,33 +159,33 @@ func TestFaults(t *testing.T) {
 		arrived   int
 	}{
 		"sender refused": {func(s *smtptest.Server) {
-			s.OnMail = func(string) error { return smtptest.Answer(550, 5, 1, 8, "bad sender") }
+			s.OnMail(func(string) error { return smtptest.Answer(550, 5, 1, 8, "bad sender") })
 		}, "smtp-550", false, true, 0},
 		"no such mailbox": {func(s *smtptest.Server) {
-			s.OnRcpt = func(string) error { return smtptest.Answer(550, 5, 1, 1, "no such user") }
+			s.OnRcpt(func(string) error { return smtptest.Answer(550, 5, 1, 1, "no such user") })
 		}, "smtp-550", true, false, 0},
 		"relaying denied": {func(s *smtptest.Server) {
-			s.OnRcpt = func(string) error { return smtptest.Answer(554, 5, 7, 1, "relay denied") }
+			s.OnRcpt(func(string) error { return smtptest.Answer(554, 5, 7, 1, "relay denied") })
 		}, "smtp-554", false, true, 0},
 		"mailbox full": {func(s *smtptest.Server) {
-			s.OnRcpt = func(string) error { return smtptest.Answer(452, 4, 2, 2, "full") }
+			s.OnRcpt(func(string) error { return smtptest.Answer(452, 4, 2, 2, "full") })
 		}, "smtp-452", false, false, 0},
 		"come back later": {func(s *smtptest.Server) {
-			s.OnRcpt = func(string) error { return smtptest.Answer(450, 4, 7, 1, "greylisted") }
+			s.OnRcpt(func(string) error { return smtptest.Answer(450, 4, 7, 1, "greylisted") })
 		}, "smtp-450", false, false, 0},
 		"closing": {func(s *smtptest.Server) {
-			s.OnMail = func(string) error { return smtptest.Answer(421, 4, 3, 2, "closing") }
+			s.OnMail(func(string) error { return smtptest.Answer(421, 4, 3, 2, "closing") })
 		}, "smtp-421", false, true, 0},
 		"content refused": {func(s *smtptest.Server) {
-			s.OnData = func(smtptest.Mail) error { return smtptest.Answer(552, 5, 3, 4, "too big") }
+			s.OnData(func(smtptest.Mail) error { return smtptest.Answer(552, 5, 3, 4, "too big") })
 		}, "smtp-552", true, false, 1},
 		"disk full there": {func(s *smtptest.Server) {
-			s.OnData = func(smtptest.Mail) error { return smtptest.Answer(451, 4, 3, 0, "disk") }
+			s.OnData(func(smtptest.Mail) error { return smtptest.Answer(451, 4, 3, 0, "disk") })
 		}, "smtp-451", false, false, 1},
-		"dropped at RCPT":    {func(s *smtptest.Server) { s.OnRcpt = func(string) error { return smtptest.ErrDrop } }, "smtp-broken", false, true, 0},
-		"dropped after DATA": {func(s *smtptest.Server) { s.OnData = func(smtptest.Mail) error { return smtptest.ErrDrop } }, "smtp-broken", false, true, 1},
-		"hangs after DATA":   {func(s *smtptest.Server) { s.OnData = func(smtptest.Mail) error { return s.Hang() } }, "smtp-timeout", false, true, 1},
-		"hangs at MAIL FROM": {func(s *smtptest.Server) { s.OnMail = func(string) error { return s.Hang() } }, "smtp-timeout", false, true, 0},
+		"dropped at RCPT":    {func(s *smtptest.Server) { s.OnRcpt(func(string) error { return smtptest.ErrDrop }) }, "smtp-broken", false, true, 0},
+		"dropped after DATA": {func(s *smtptest.Server) { s.OnData(func(smtptest.Mail) error { return smtptest.ErrDrop }) }, "smtp-broken", false, true, 1},
+		"hangs after DATA":   {func(s *smtptest.Server) { s.OnData(func(smtptest.Mail) error { return s.Hang() }) }, "smtp-timeout", false, true, 1},
+		"hangs at MAIL FROM": {func(s *smtptest.Server) { s.OnMail(func(string) error { return s.Hang() }) }, "smtp-timeout", false, true, 0},
 	} {
 		t.Run(name, func(t *testing.T) {
 			server := smtptest.Start(t, smtptest.Plain)
@@ -238,7 +238,7 @@ func TestAnotherProtocolAtThePort(t *testing.T) {
 
 func TestStopEndsAnAttemptAtOnce(t *testing.T) {
 	server := smtptest.Start(t, smtptest.Plain)
-	server.OnData = func(smtptest.Mail) error { return server.Hang() }
+	server.OnData(func(smtptest.Mail) error { return server.Hang() })
 	conf := config(server, NoTLS)
 	conf.Timeout = time.Hour
 	s := sender(t, conf)

@@ -32,15 +32,10 @@ type Mail struct {
 	User string
 }
 
-// Server is a running mail server. Set the fields before the first mail.
+// Server is a running mail server.
 type Server struct {
-	// OnMail, OnRcpt and OnData answer the commands; nil takes everything.
-	// Return Answer to refuse, ErrDrop to cut the connection. OnData is asked when
-	// the mail has come whole.
-	OnMail func(from string) error
-	OnRcpt func(to string) error
-	OnData func(m Mail) error
-	// User and Password are what login wants; empty: no login is offered.
+	// User and Password are what login wants; empty: no login is offered. Set them
+	// before the first mail.
 	User, Password string
 
 	listener net.Listener
@@ -48,9 +43,41 @@ type Server struct {
 	pool     *x509.CertPool
 	gone     chan struct{}
 
-	mu   sync.Mutex
-	got  []Mail
-	open int
+	mu     sync.Mutex
+	got    []Mail
+	open   int
+	onMail func(from string) error
+	onRcpt func(to string) error
+	onData func(m Mail) error
+}
+
+// OnMail sets what answers MAIL FROM; nil takes everything. Return Answer to
+// refuse, ErrDrop to cut the connection.
+func (s *Server) OnMail(f func(from string) error) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	s.onMail = f
+}
+
+// OnRcpt sets what answers RCPT TO, as OnMail does.
+func (s *Server) OnRcpt(f func(to string) error) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	s.onRcpt = f
+}
+
+// OnData sets what answers when a mail has come whole, as OnMail does.
+func (s *Server) OnData(f func(m Mail) error) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	s.onData = f
+}
+
+// hook reads one of the three under the lock.
+func hook[T any](s *Server, f *func(T) error) func(T) error {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	return *f
 }
 
 // ErrDrop cuts the connection without an answer.
@@ -173,16 +200,16 @@ func (x *session) Mail(from string, _ *smtp.MailOptions) error {
 		return smtp.ErrAuthRequired
 	}
 	x.mail.From = from
-	if x.s.OnMail != nil {
-		return x.answer(x.s.OnMail(from))
+	if f := hook(x.s, &x.s.onMail); f != nil {
+		return x.answer(f(from))
 	}
 	return nil
 }
 
 func (x *session) Rcpt(to string, _ *smtp.RcptOptions) error {
 	x.mail.To = append(x.mail.To, to)
-	if x.s.OnRcpt != nil {
-		return x.answer(x.s.OnRcpt(to))
+	if f := hook(x.s, &x.s.onRcpt); f != nil {
+		return x.answer(f(to))
 	}
 	return nil
 }
@@ -198,8 +225,8 @@ func (x *session) Data(r io.Reader) error {
 	x.s.mu.Lock()
 	x.s.got = append(x.s.got, m)
 	x.s.mu.Unlock()
-	if x.s.OnData != nil {
-		return x.answer(x.s.OnData(m))
+	if f := hook(x.s, &x.s.onData); f != nil {
+		return x.answer(f(m))
 	}
 	return nil
 }
