@@ -41,9 +41,16 @@ func TestAMessageIsShown(t *testing.T) {
 		_, err := chromedp.Call(ctx, serviceworker.DeliverPushMessage, serviceworker.DeliverPushMessageParams{Origin: "http://" + w.addr, RegistrationID: id, Data: data})
 		require.NoError(t, err)
 	}
-	deliver(`{"title":"North ground: 1 to act on","line":"Act: late blight, Bed 1, in 2 days.","link":"/site/mill-lane","tag":"one"}`)
 	const shown = "(async () => (await (await navigator.serviceWorker.ready).getNotifications()).map(n => n.title + ' | ' + n.body + ' | ' + n.data.link).join('; '))()"
-	require.Eventually(t, func() bool { return ask[string](t, ctx, shown) != "" }, 10*time.Second, 100*time.Millisecond)
+	// A message that comes before the worker is ready is dropped by the browser;
+	// its tag makes the next one take its place.
+	for range 60 {
+		deliver(`{"title":"North ground: 1 to act on","line":"Act: late blight, Bed 1, in 2 days.","link":"/site/mill-lane","tag":"one"}`)
+		time.Sleep(250 * time.Millisecond)
+		if ask[string](t, ctx, shown) != "" {
+			break
+		}
+	}
 	assert.Equal(t, "North ground: 1 to act on | Act: late blight, Bed 1, in 2 days. | /site/mill-lane", ask[string](t, ctx, shown))
 	deliver(`{"title":"A newer morning","line":"x","tag":"one"}`)
 	require.Eventually(t, func() bool { return ask[string](t, ctx, shown) == "A newer morning | x | /" }, 10*time.Second, 100*time.Millisecond, "it takes the place of the one before")
