@@ -219,12 +219,16 @@ func FuzzParse(f *testing.F) {
 	f.Add(string(bad))
 	f.Add(string(example))
 	f.Add(least)
+	f.Add("sites:") // sites may be made in the browser
 	f.Add("sites: [{plots: [{plantings: [{}]}]}]\nweather:\nmail:\n")
 	f.Fuzz(func(t *testing.T, s string) {
 		c, err := Parse("f", strings.NewReader(s), threats)
 		if err == nil {
-			if len(c.Sites) == 0 || len(c.Weather.Sources) == 0 || c.Store == "" {
-				t.Fatal("an accepted configuration without sites, sources or store")
+			if len(c.Weather.Sources) == 0 || c.Store == "" {
+				t.Fatal("an accepted configuration without sources or store")
+			}
+			if len(c.Sites) == 0 && len(c.Warnings) == 0 {
+				t.Fatal("nothing says that there is no site")
 			}
 			return
 		}
