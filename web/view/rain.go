@@ -104,10 +104,7 @@ func (in *In) rainHours(s *weather.Series, wet Wet) []draw.Hour {
 	from, to := RainSpan(in)
 	var leaves []wetness.State
 	if s != nil && s.Len() > 0 {
-		leaves = measured(s)
-		if wet != nil {
-			leaves = wet(s)
-		}
+		leaves = wet.of(s)
 	}
 	var out []draw.Hour
 	for t := from.Truncate(time.Hour); t.Before(to); t = t.Add(time.Hour) {

@@ -15,6 +15,14 @@ import (
 // Wet says of every hour of a series whether leaves are wet.
 type Wet func(s *weather.Series) []wetness.State
 
+// of returns the wetness of every hour; without an estimate, what a sensor gave.
+func (w Wet) of(s *weather.Series) []wetness.State {
+	if w == nil {
+		return measured(s)
+	}
+	return w(s)
+}
+
 // WeatherPage is the hours behind a site's assessments.
 type WeatherPage struct {
 	Site     Link
@@ -79,10 +87,7 @@ func Weather(in *In, s *weather.Series, sources []store.SourceStatus, wet Wet) W
 		return p
 	}
 	in.fresh(&p, s)
-	leaves := measured(s)
-	if wet != nil {
-		leaves = wet(s)
-	}
+	leaves := wet.of(s)
 	used := map[weather.Origin]int{}
 	for _, w := range s.Windows(in.loc(), 0, false) {
 		if d := in.weatherDay(s, w, leaves, used, &p); len(d.Hours) > 0 {
